@@ -1,0 +1,156 @@
+//! The door: bytes in, sources out.
+
+use super::encoding::Utf16;
+use super::lines::{Lines, MAX_LINE, TooLong};
+use super::rows::Rows;
+use super::sniff::MAX_COLUMNS;
+use super::{Encoding, ImportError, Layout, TimeBase, finish, sniff};
+use crate::source::Source;
+use crate::unit::Quantity;
+
+/// What one file holds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Imported {
+    /// One source; several where the logger restarted while writing the file.
+    pub parts: Vec<Source>,
+}
+
+/// Reads one delimited text file as its bytes arrive, in pieces cut anywhere.
+///
+/// Memory grows with the file only: 4 bytes a cell. A line may have 1 MiB, a row 4096 cells, a
+/// quoted cell 64 lines; more ends in an error. After an error the reader is of no further use.
+///
+/// ```
+/// use evenkeel_core::import::{Reader, sniff};
+/// let bytes = b"time_s,front_travel_mm\n0.00,10.5\n0.01,11.0\n0.02,12.5\n";
+/// let mut reader = Reader::new("run.csv", sniff(bytes, "run.csv")?)?;
+/// for piece in bytes.chunks(7) {
+///     reader.feed(piece)?;
+/// }
+/// let source = &reader.finish()?.parts[0];
+/// assert_eq!(source.columns[0].values, [10.5, 11.0, 12.5]);
+/// assert_eq!(source.columns[0].unit_text, "mm");
+/// # Ok::<(), evenkeel_core::import::ImportError>(())
+/// ```
+#[derive(Debug)]
+pub struct Reader {
+    utf16: Option<Utf16>,
+    decoded: Vec<u8>,
+    lines: Lines,
+    rows: Rows,
+}
+
+impl Reader {
+    /// A reader of a file written like `layout`; `name` is for messages and for
+    /// [`Source::name`].
+    ///
+    /// # Errors
+    /// A layout that no file can have: no columns or more than 4096, a delimiter or decimal mark that
+    /// is not ASCII or the same as the other, a time column that is not there, a rate that is not
+    /// positive.
+    pub fn new(name: impl Into<String>, layout: Layout) -> Result<Self, ImportError> {
+        let name = name.into();
+        check(&name, &layout)?;
+        let utf16 = matches!(layout.encoding, Encoding::Utf16Le | Encoding::Utf16Be)
+            .then(|| Utf16::new(layout.encoding));
+        Ok(Self { utf16, decoded: Vec::new(), lines: Lines::default(), rows: Rows::new(name, layout) })
+    }
+
+    /// Takes the next bytes of the file.
+    ///
+    /// # Errors
+    /// A line that is too long, a quote that is never closed, rows with far fewer cells than the
+    /// header.
+    pub fn feed(&mut self, bytes: &[u8]) -> Result<(), ImportError> {
+        let Self { utf16, decoded, lines, rows } = self;
+        let bytes = match utf16 {
+            Some(utf16) => {
+                decoded.clear();
+                utf16.decode(bytes, decoded);
+                decoded.as_slice()
+            }
+            None => bytes,
+        };
+        let pushed = lines.push(bytes, |number, line| rows.line(number, line).map_err(Stop::Refused));
+        pushed.map_err(|stop| match stop {
+            Stop::Refused(error) => error,
+            Stop::TooLong(TooLong(line)) => ImportError::at(
+                rows.name(),
+                line,
+                format!("the line is longer than {} KiB", MAX_LINE >> 10),
+                "check that this is a log with one row per line",
+            ),
+        })
+    }
+
+    /// Ends the file.
+    ///
+    /// A last row without a line end may have been cut off by a dying battery. It is dropped if cells
+    /// are missing or if its last number is written with fewer decimals (or, without decimals, fewer
+    /// digits) than in the row before; both that and keeping it are told in the warnings.
+    ///
+    /// # Errors
+    /// Fewer than two rows, no way to tell time ([`TimeBase::Unknown`]), or a time column that is no
+    /// clock.
+    pub fn finish(self) -> Result<Imported, ImportError> {
+        let Self { lines, mut rows, .. } = self;
+        rows.last_line(lines.finish())?;
+        finish::sources(rows).map(|parts| Imported { parts })
+    }
+}
+
+enum Stop {
+    Refused(ImportError),
+    TooLong(TooLong),
+}
+
+impl From<TooLong> for Stop {
+    fn from(line: TooLong) -> Self {
+        Self::TooLong(line)
+    }
+}
+
+fn check(name: &str, layout: &Layout) -> Result<(), ImportError> {
+    let refuse = |problem: String, remedy: &str| Err(ImportError::at(name, 1, problem, remedy));
+    let columns = layout.headers.len();
+    if columns == 0 || columns > MAX_COLUMNS {
+        return refuse(format!("the layout has {columns} columns"), "give it 1 to 4096");
+    }
+    let ascii =
+        |c: char| c.is_ascii() && !c.is_ascii_alphanumeric() && !matches!(c, '"' | '\n' | '\r' | '-' | '+');
+    if !ascii(layout.delimiter) || layout.delimiter == '.' {
+        return refuse(format!("{:?} cannot separate cells", layout.delimiter), "use , ; tab | or space");
+    }
+    if !matches!(layout.decimal, '.' | ',') {
+        return refuse(format!("{:?} is no decimal mark", layout.decimal), "use . or ,");
+    }
+    if let Some(column) = layout.time.column()
+        && column >= columns
+    {
+        return refuse(
+            format!("column {} cannot hold the time: there are {columns}", column + 1),
+            "choose another",
+        );
+    }
+    match layout.time {
+        TimeBase::Number { unit, .. } if unit.quantity() != Quantity::Time => {
+            refuse(format!("{unit} is no unit of time"), "use s, ms, us or ns")
+        }
+        TimeBase::Rate { rate_hz } | TimeBase::Index { rate_hz, .. }
+            if !(rate_hz > 0.0 && rate_hz.is_finite()) =>
+        {
+            refuse(format!("{rate_hz} Hz is no sample rate"), "type rows per second, such as 1000")
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Reads a whole file that is in memory: [`sniff`], then [`Reader`].
+///
+/// # Errors
+/// As [`sniff`], [`Reader::feed`] and [`Reader::finish`].
+pub fn read(name: &str, bytes: &[u8]) -> Result<Imported, ImportError> {
+    let mut reader = Reader::new(name, sniff(bytes, name)?)?;
+    reader.feed(bytes)?;
+    reader.finish()
+}
