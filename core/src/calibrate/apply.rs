@@ -1,0 +1,109 @@
+//! A source's raw columns, turned into SI channels of the bike by its profile.
+
+use super::{Response, speed_from_pulses};
+use crate::bike::{Bike, Wheel};
+use crate::channel::{Channel, Profile};
+use crate::role::{Axis, End, Place, Role};
+use crate::signal::median_step;
+use crate::source::{Column, Source};
+use crate::unit::Quantity;
+
+/// One channel in SI on its logger's clock, in the bike's axes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Calibrated {
+    /// What it measures; a shock's stroke has become rear travel, pulses a wheel speed.
+    pub role: Role,
+    /// Index of its column in the source.
+    pub column: usize,
+    /// One sample per row, NaN where missing.
+    pub samples: Vec<f32>,
+    /// 1 / median step of its own samples, Hz.
+    pub rate_hz: f64,
+}
+
+/// A channel that cannot be used, and why.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unusable {
+    /// Index of its column in the source.
+    pub column: usize,
+    /// Why, in a sentence.
+    pub problem: String,
+}
+
+/// Every used channel of a source in SI.
+///
+/// Inertial channels are turned by their place's mount, which needs all three axes in one file; an
+/// axis alone stays as it is logged.
+pub fn calibrate(source: &Source, profile: &Profile, bike: &Bike) -> (Vec<Calibrated>, Vec<Unusable>) {
+    let mut used = Vec::new();
+    let mut unusable = Vec::new();
+    for (column, (channel, raw)) in profile.channels.iter().zip(&source.columns).enumerate() {
+        if channel.role.quantity() == Quantity::Other {
+            continue;
+        }
+        match one(channel, raw, &source.time_s, bike) {
+            Ok((role, samples)) => match rate_hz(&source.time_s, &samples) {
+                Some(rate_hz) => used.push(Calibrated { role, column, samples, rate_hz }),
+                None => unusable.push(Unusable { column, problem: "it holds no numbers".to_owned() }),
+            },
+            Err(problem) => unusable.push(Unusable { column, problem }),
+        }
+    }
+    // A travel sensor is read before a stroke sensor, a speed before pulses: the first of a role stays.
+    for kept in (1..used.len()).rev() {
+        if used[..kept].iter().any(|earlier| earlier.role == used[kept].role) {
+            let Calibrated { role, column, .. } = used.remove(kept);
+            unusable
+                .push(Unusable { column, problem: format!("another column of this file is already {role}") });
+        }
+    }
+    for place in [Place::Frame, Place::Bar] {
+        turn(&mut used, profile, |axis| Role::Accel(place, axis), place);
+        turn(&mut used, profile, |axis| Role::Gyro(place, axis), place);
+    }
+    (used, unusable)
+}
+
+fn one(channel: &Channel, raw: &Column, time_s: &[f64], bike: &Bike) -> Result<(Role, Vec<f32>), String> {
+    let response = Response::of(channel).map_err(|error| error.to_string())?;
+    let si = raw.values.iter().map(|value| response.si(raw.origin + f64::from(*value)));
+    Ok(match channel.role {
+        Role::ShockStroke => {
+            let linkage = bike
+                .linkage
+                .as_ref()
+                .ok_or("shock stroke needs the bike's linkage table to become axle travel")?;
+            (Role::Travel(End::Rear), si.map(|stroke| linkage.travel_m(stroke) as f32).collect())
+        }
+        Role::WheelPulses(end) => {
+            let count: Vec<f64> = si.collect();
+            (Role::WheelSpeed(end), speed_from_pulses(time_s, &count, bike.wheel(end)))
+        }
+        Role::WheelSpeed(end) if channel.unit.quantity() == Quantity::AngularRate => {
+            let Wheel { circumference_m, .. } = bike.wheel(end);
+            let radius_m = circumference_m / std::f64::consts::TAU;
+            (channel.role, si.map(|radps| (radps * radius_m) as f32).collect())
+        }
+        role => (role, si.map(|value| value as f32).collect()),
+    })
+}
+
+/// 1 / median step between samples that are there, Hz.
+fn rate_hz(time_s: &[f64], samples: &[f32]) -> Option<f64> {
+    let present: Vec<f64> =
+        time_s.iter().zip(samples).filter(|(_, v)| !v.is_nan()).map(|(t, _)| *t).collect();
+    median_step(&present).map(|step_s| 1.0 / step_s)
+}
+
+/// Turns a triad of one place from the sensor's axes to the bike's.
+fn turn(used: &mut [Calibrated], profile: &Profile, role: impl Fn(Axis) -> Role, place: Place) {
+    let index = |axis| used.iter().position(|channel| channel.role == role(axis));
+    let (Some(x), Some(y), Some(z)) = (index(Axis::X), index(Axis::Y), index(Axis::Z)) else { return };
+    let mount = profile.mount(place);
+    for row in 0..used[x].samples.len() {
+        let turned = mount.apply([x, y, z].map(|i| f64::from(used[i].samples[row])));
+        for (i, value) in [x, y, z].into_iter().zip(turned) {
+            used[i].samples[row] = value as f32;
+        }
+    }
+}
