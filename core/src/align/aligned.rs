@@ -1,0 +1,112 @@
+//! All channels of a run on one clock and one grid.
+
+use std::collections::BTreeMap;
+
+use super::{Clock, Grid};
+use crate::calibrate::Calibrated;
+use crate::role::{Axis, Role};
+use crate::source::Source;
+
+/// The channels of a run, each on the run's grid.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Aligned {
+    /// The grid: from the first row of any file to the last, at the rate of the fastest travel channel
+    /// (of the fastest channel where no travel is logged), a whole number of hertz.
+    pub grid: Grid,
+    channels: BTreeMap<Role, AlignedChannel>,
+}
+
+/// One channel on the grid.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AlignedChannel {
+    /// Samples on the grid, SI, NaN where missing.
+    pub samples: Vec<f32>,
+    /// The rate at which it was logged, Hz.
+    pub native_rate_hz: f64,
+}
+
+/// One file of a run, ready to be aligned.
+#[derive(Clone, Copy, Debug)]
+pub struct Part<'a> {
+    /// The file.
+    pub source: &'a Source,
+    /// Its channels in SI.
+    pub channels: &'a [Calibrated],
+    /// Its clock.
+    pub clock: Clock,
+}
+
+impl Aligned {
+    /// Brings every channel of the parts onto one grid.
+    ///
+    /// Where two files measure the same, inertial channels come from the file with the fuller triad,
+    /// everything else from the faster one. `None` if no part has a channel.
+    pub fn new(parts: &[Part<'_>]) -> Option<Self> {
+        let chosen = choose(parts);
+        let grid = grid(parts, &chosen)?;
+        let channels = chosen
+            .into_iter()
+            .map(|(role, (part, channel))| {
+                let samples = grid.resample(&part.source.time_s, &channel.samples, &part.clock);
+                (role, AlignedChannel { samples, native_rate_hz: channel.rate_hz })
+            })
+            .collect();
+        Some(Self { grid, channels })
+    }
+
+    /// One channel.
+    pub fn get(&self, role: Role) -> Option<&AlignedChannel> {
+        self.channels.get(&role)
+    }
+
+    /// The three axes of one sensor, or `None` if one is not logged.
+    pub fn triad(&self, role: impl Fn(Axis) -> Role) -> Option<[&[f32]; 3]> {
+        let samples = |axis| self.get(role(axis)).map(|channel| channel.samples.as_slice());
+        Some([samples(Axis::X)?, samples(Axis::Y)?, samples(Axis::Z)?])
+    }
+
+    /// Every channel, by role.
+    pub fn iter(&self) -> impl Iterator<Item = (Role, &AlignedChannel)> {
+        self.channels.iter().map(|(role, channel)| (*role, channel))
+    }
+}
+
+type Chosen<'a> = BTreeMap<Role, (Part<'a>, &'a Calibrated)>;
+
+fn choose<'a>(parts: &[Part<'a>]) -> Chosen<'a> {
+    let rank = |part: &Part<'_>, channel: &Calibrated| (axes(part.channels, channel.role), channel.rate_hz);
+    let mut chosen = Chosen::new();
+    for &part in parts {
+        for channel in part.channels {
+            let rival = chosen.get(&channel.role);
+            if rival.is_none_or(|(other, rival)| rank(&part, channel) > rank(other, rival)) {
+                chosen.insert(channel.role, (part, channel));
+            }
+        }
+    }
+    chosen
+}
+
+/// How many axes of the same sensor a file has.
+fn axes(channels: &[Calibrated], role: Role) -> usize {
+    let same = |other: Role| match (role, other) {
+        (Role::Accel(a, _), Role::Accel(b, _)) | (Role::Gyro(a, _), Role::Gyro(b, _)) => a == b,
+        _ => role == other,
+    };
+    channels.iter().filter(|channel| same(channel.role)).count()
+}
+
+fn grid(parts: &[Part<'_>], chosen: &Chosen<'_>) -> Option<Grid> {
+    let fastest = |only: fn(Role) -> bool| {
+        chosen
+            .iter()
+            .filter(|(role, _)| only(**role))
+            .map(|(_, (_, channel))| channel.rate_hz)
+            .reduce(f64::max)
+    };
+    let rate_hz = fastest(|role| matches!(role, Role::Travel(_))).or_else(|| fastest(|_| true))?;
+    let day_s = |part: &Part<'_>, t: Option<&f64>| t.map(|t| part.clock.day_s(*t));
+    let start_s = parts.iter().filter_map(|part| day_s(part, part.source.time_s.first())).reduce(f64::min)?;
+    let end_s = parts.iter().filter_map(|part| day_s(part, part.source.time_s.last())).reduce(f64::max)?;
+    Some(Grid::covering(start_s, end_s, rate_hz.round().max(1.0)))
+}
