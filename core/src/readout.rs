@@ -1,0 +1,137 @@
+//! What the analysis says: the same on the screen, in `readout` and in a day file.
+//!
+//! Keys are snake_case with the SI unit in the name. A quantity is an object of `value`, with `n` and
+//! `interval` where there is one, or `null` and a `reason` where it is not measured.
+
+use serde::{Deserialize, Serialize};
+
+use crate::measured::Measured;
+use crate::ride::{AxleSpeedReadout, Doubt, TravelReadout};
+use crate::role::Role;
+use crate::source::Report;
+use crate::unit::Unit;
+
+/// The read-out of some runs.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Readout {
+    /// One per run, in the day's order.
+    pub runs: Vec<RunReadout>,
+}
+
+/// The read-out of one run.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RunReadout {
+    /// Name of the run.
+    pub name: String,
+    /// Its files.
+    pub sources: Vec<SourceReadout>,
+    /// Every column of every file.
+    pub channels: Vec<ChannelReadout>,
+    /// Its sections; the whole run is the one named `run`.
+    pub sections: Vec<SectionReadout>,
+}
+
+/// What reading one file found.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SourceReadout {
+    /// File name.
+    pub name: String,
+    /// Rows, rate, gaps, warnings.
+    #[serde(flatten)]
+    pub report: Report,
+}
+
+/// One column of a file, and what is doubtful about it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ChannelReadout {
+    /// File name.
+    pub source: String,
+    /// Header in the file.
+    pub header: String,
+    /// What it is taken for.
+    pub role: Role,
+    /// The unit it was logged in.
+    pub unit: Unit,
+    /// Its own rate, Hz, where it has samples.
+    pub rate_hz: Option<f64>,
+    /// Why it cannot be used, if it cannot.
+    pub problem: Option<String>,
+    /// Doubts about the sensor.
+    pub flags: Vec<Doubt>,
+}
+
+/// One section of a run.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SectionReadout {
+    /// Name of the section.
+    pub name: String,
+    /// Its start on the run's clock, s.
+    pub start_s: f64,
+    /// Its end on the run's clock, s.
+    pub end_s: f64,
+    /// How long it took, s.
+    pub time_s: f64,
+    /// How far it went, m.
+    pub distance_m: Measured,
+    /// Fork and front axle.
+    pub front: EndReadout,
+    /// Shock and rear axle.
+    pub rear: EndReadout,
+    /// Whether the bike stays level.
+    pub level: LevelReadout,
+    /// How it lay in the world.
+    pub attitude: AttitudeReadout,
+    /// Flights: both wheels off the ground.
+    pub airborne: Measured<Vec<Flight>>,
+}
+
+/// One end over one section.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct EndReadout {
+    /// Travel.
+    #[serde(flatten)]
+    pub travel: TravelReadout,
+    /// Axle speed.
+    #[serde(flatten)]
+    pub axle_speed: AxleSpeedReadout,
+}
+
+/// Whether the bike stays level over one section.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LevelReadout {
+    /// RMS of pitch against the ground chord about its mean, while rolling on the ground, rad.
+    pub pitch_chord_rms_rad: Measured,
+    /// Pitch against the ground chord with both ends at their ride height, rad, + nose down.
+    pub pitch_at_ride_height_rad: Measured,
+    /// Front ride height less rear ride height, each as a share of its travel.
+    pub ride_height_offset_share: Measured,
+    /// RMS heave about its mean, while rolling on the ground, m.
+    pub heave_rms_m: Measured,
+    /// RMS frame pitch rate, 0.5-12 Hz, rad/s.
+    pub pitch_rate_rms_radps: Measured,
+    /// Frame pitch rate over rate of pitch against the chord in a bench bounce: 1 where gyro, travel
+    /// sensors and geometry agree.
+    pub bench_pitch_gain: Measured,
+    /// Coherence of the two in a bench bounce.
+    pub bench_pitch_coherence: Measured,
+}
+
+/// Attitude over one section.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct AttitudeReadout {
+    /// Lean of largest magnitude, rad, + right.
+    pub lean_max_rad: Measured,
+    /// RMS pitch of the frame against the horizon about its mean, rad.
+    pub pitch_rms_rad: Measured,
+    /// Whether speed took the bike's own acceleration out.
+    pub speed_used: bool,
+}
+
+/// One flight.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Flight {
+    /// Take-off on the run's clock, s.
+    pub start_s: f64,
+    /// Landing on the run's clock, s.
+    pub end_s: f64,
+}

@@ -1,0 +1,267 @@
+//! One run, from its files to traces and read-out.
+
+use std::ops::ControlFlow;
+use std::pin::pin;
+use std::sync::Arc;
+use std::task::{Context, Poll, Waker};
+
+use super::contact::falling;
+use super::doubts::{ends_swapped, of_samples, of_travel};
+use super::section::{SectionInput, force_mps2};
+use super::speed::bike_speed;
+use super::{Attitude, Doubt, SpeedSource, Trace, Traces, chord_pitch_rad, heave_m};
+use crate::align::{Aligned, Clock, Part};
+use crate::bike::Bike;
+use crate::calibrate::{Calibrated, Inertial, Unusable, calibrate};
+use crate::channel::Profile;
+use crate::day::{Day, RunSheet};
+use crate::measured::NotMeasured;
+use crate::readout::{ChannelReadout, RunReadout, SourceReadout};
+use crate::role::{Axis, End, Place, Role};
+use crate::signal::{SavitzkyGolay, Sos};
+use crate::source::Source;
+
+/// Ride height is travel below this, Hz.
+const RIDE_HEIGHT_BAND_HZ: f64 = 0.5;
+
+/// The share of mean specific force that must lie on the frame's z axis: half-way to the next axis.
+const UPWARD_SHARE: f64 = std::f64::consts::FRAC_1_SQRT_2;
+
+/// What one run gives: its time series and its read-out.
+#[derive(Clone, Debug)]
+pub struct Ride {
+    /// Time series on one grid; `None` if no file has a usable channel.
+    pub traces: Option<Traces>,
+    /// Where bike speed came from.
+    pub speed_source: Result<SpeedSource, NotMeasured>,
+    /// Why there is no attitude, if there is none.
+    pub attitude: Result<(), NotMeasured>,
+    /// The numbers.
+    pub readout: RunReadout,
+}
+
+/// A step of the analysis, told before it begins.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stage {
+    /// Raw numbers to SI.
+    Calibrate,
+    /// All channels to one clock and grid.
+    Align,
+    /// Travel, axle speed, pitch against the chord.
+    Travel,
+    /// Attitude in the world.
+    Attitude,
+    /// Read-out.
+    Read,
+}
+
+impl Stage {
+    /// Every stage, in order.
+    pub const ALL: [Self; 5] = [Self::Calibrate, Self::Align, Self::Travel, Self::Attitude, Self::Read];
+}
+
+/// The analysis was called off.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Cancelled;
+
+/// Analyses one run.
+///
+/// `sources` are the files of the run, found by the names in its sheet. Before each stage `checkpoint`
+/// is awaited, so that a browser's worker can report progress and hear a Cancel in between.
+///
+/// # Errors
+/// [`Cancelled`] when `checkpoint` breaks off. Everything else that is missing or unfit is said in the
+/// read-out.
+pub async fn analyse(
+    day: &Day,
+    run: &RunSheet,
+    sources: &[Arc<Source>],
+    mut checkpoint: impl AsyncFnMut(Stage) -> ControlFlow<()>,
+) -> Result<Ride, Cancelled> {
+    let mut reached = async |stage| match checkpoint(stage).await {
+        ControlFlow::Continue(()) => Ok(()),
+        ControlFlow::Break(()) => Err(Cancelled),
+    };
+
+    reached(Stage::Calibrate).await?;
+    let files: Vec<File> = run
+        .logs
+        .iter()
+        .filter_map(|log| {
+            let source = sources.iter().find(|source| source.name == log.file)?;
+            let profile = day.profile_for(source);
+            let (channels, unusable) = calibrate(source, &profile, &day.bike);
+            Some(File { source, profile, channels, unusable, clock: log.clock })
+        })
+        .collect();
+    let mut readout = RunReadout {
+        name: run.name.clone(),
+        sources: files.iter().map(File::source_readout).collect(),
+        channels: files.iter().flat_map(File::channel_readouts).collect(),
+        sections: Vec::new(),
+    };
+
+    reached(Stage::Align).await?;
+    let parts: Vec<Part<'_>> = files.iter().map(File::part).collect();
+    let Some(aligned) = Aligned::new(&parts) else {
+        let nothing = NotMeasured::because("no file of this run has a channel that can be used");
+        return Ok(Ride {
+            traces: None,
+            speed_source: Err(nothing.clone()),
+            attitude: Err(nothing),
+            readout,
+        });
+    };
+    let mut traces = Traces::new(aligned);
+
+    reached(Stage::Travel).await?;
+    let speed_source = add_travel(&mut traces, &day.bike);
+
+    reached(Stage::Attitude).await?;
+    let attitude = add_attitude(&mut traces);
+
+    reached(Stage::Read).await?;
+    let force_mps2 = force_mps2(&traces);
+    readout
+        .sections
+        .push(SectionInput::new(&traces, &day.bike, force_mps2.as_deref(), &attitude).whole_run());
+    doubt_travel(&mut readout.channels, &traces, &day.bike, force_mps2.as_deref());
+    Ok(Ride { traces: Some(traces), speed_source, attitude: attitude.map(|_| ()), readout })
+}
+
+/// [`analyse`] in one go, for programs that have no need to interrupt it.
+pub fn analyse_now(day: &Day, run: &RunSheet, sources: &[Arc<Source>]) -> Ride {
+    let never_waits = pin!(analyse(day, run, sources, async |_| ControlFlow::Continue(())));
+    match never_waits.poll(&mut Context::from_waker(Waker::noop())) {
+        Poll::Ready(Ok(ride)) => ride,
+        Poll::Ready(Err(Cancelled)) | Poll::Pending => {
+            unreachable!("the checkpoint neither waits nor breaks off")
+        }
+    }
+}
+
+/// One file of the run on its way through the rooms.
+struct File<'a> {
+    source: &'a Source,
+    profile: Profile,
+    channels: Vec<Calibrated>,
+    unusable: Vec<Unusable>,
+    clock: Clock,
+}
+
+impl File<'_> {
+    fn part(&self) -> Part<'_> {
+        Part { source: self.source, channels: &self.channels, clock: self.clock }
+    }
+
+    fn source_readout(&self) -> SourceReadout {
+        SourceReadout { name: self.source.name.clone(), report: self.source.report.clone() }
+    }
+
+    fn channel_readouts(&self) -> impl Iterator<Item = ChannelReadout> {
+        self.profile.channels.iter().enumerate().map(|(column, channel)| {
+            let used = self.channels.iter().find(|used| used.column == column);
+            let unusable = self.unusable.iter().find(|unusable| unusable.column == column);
+            ChannelReadout {
+                source: self.source.name.clone(),
+                header: channel.header.clone(),
+                role: channel.role,
+                unit: channel.unit,
+                rate_hz: used.map(|used| used.rate_hz),
+                problem: unusable.map(|unusable| unusable.problem.clone()),
+                flags: used.map(|used| of_samples(used.role, &used.samples)).unwrap_or_default(),
+            }
+        })
+    }
+}
+
+/// Adds what travel and speed alone can say.
+fn add_travel(traces: &mut Traces, bike: &Bike) -> Result<SpeedSource, NotMeasured> {
+    let rate_hz = traces.grid().rate_hz;
+    for end in [End::Front, End::Rear] {
+        let Some(travel) = traces.get(Trace::travel(end)) else { continue };
+        let speed = SavitzkyGolay::new(rate_hz).derivative_stretches(travel);
+        let height =
+            Sos::low_pass(4, RIDE_HEIGHT_BAND_HZ, rate_hz).map(|filter| filter.zero_phase_stretches(travel));
+        traces.push(Trace::AxleSpeed(end), speed);
+        if let Ok(height) = height {
+            traces.push(Trace::RideHeight(end), height);
+        }
+    }
+    if let (Some(front), Some(rear)) =
+        (traces.get(Trace::travel(End::Front)), traces.get(Trace::travel(End::Rear)))
+    {
+        let both = |of: fn(&Bike, f64, f64) -> f64| {
+            front.iter().zip(rear).map(|(f, r)| of(bike, f64::from(*f), f64::from(*r)) as f32).collect()
+        };
+        let (pitch, heave) = (both(chord_pitch_rad), both(heave_m));
+        traces.push(Trace::ChordPitch, pitch);
+        traces.push(Trace::Heave, heave);
+    }
+    let (speed, source) = bike_speed(traces.logged())?;
+    traces.push(Trace::Speed, speed);
+    Ok(source)
+}
+
+/// Adds how the bike lay in the world; says whether speed took its own acceleration out.
+fn add_attitude(traces: &mut Traces) -> Result<bool, NotMeasured> {
+    let triad = |role: fn(Place, Axis) -> Role, what: &str| {
+        traces
+            .logged()
+            .triad(|axis| role(Place::Frame, axis))
+            .ok_or_else(|| NotMeasured::because(format!("attitude needs {what} of the frame on three axes")))
+    };
+    let inertial = Inertial {
+        accel_mps2: triad(Role::Accel, "acceleration")?,
+        gyro_radps: triad(Role::Gyro, "turn rates")?,
+        rate_hz: traces.grid().rate_hz,
+    };
+    points_up(&inertial)?;
+    let attitude = Attitude::find(&inertial, traces.get(Trace::Speed))?;
+    traces.push(Trace::Pitch, attitude.pitch_rad);
+    traces.push(Trace::Roll, attitude.roll_rad);
+    traces.push(Trace::Yaw, attitude.yaw_rad);
+    traces.push(Trace::YawRate, attitude.yaw_rate_radps);
+    Ok(attitude.speed_used)
+}
+
+/// Whether the unit lies as its mount says: over a run specific force points up on the average.
+fn points_up(inertial: &Inertial<'_>) -> Result<(), NotMeasured> {
+    let whole = || (0..inertial.len()).filter(|&i| inertial.is_whole_at(i));
+    let sum = whole().map(|i| inertial.accel_at(i)).fold([0.0; 3], |sum, a| [0, 1, 2].map(|k| sum[k] + a[k]));
+    let size = sum.iter().map(|c| c * c).sum::<f64>().sqrt();
+    if sum[2] > size * UPWARD_SHARE {
+        return Ok(());
+    }
+    Err(NotMeasured::because(
+        "the frame unit's z axis does not point up; say in Check how it lies, or have it found",
+    ))
+}
+
+/// Adds the doubts that only the whole run can raise to the flags of the travel channels.
+fn doubt_travel(channels: &mut [ChannelReadout], traces: &Traces, bike: &Bike, force_mps2: Option<&[f32]>) {
+    let rate_hz = traces.grid().rate_hz;
+    let flights = force_mps2.map(|force| falling(force, rate_hz)).unwrap_or_default();
+    let mut add = |end: End, doubts: Vec<Doubt>| {
+        let measures = |role| role == Role::Travel(end) || (end == End::Rear && role == Role::ShockStroke);
+        if let Some(channel) =
+            channels.iter_mut().find(|channel| channel.rate_hz.is_some() && measures(channel.role))
+        {
+            channel.flags.extend(doubts);
+        }
+    };
+    for end in [End::Front, End::Rear] {
+        if let Some(travel) = traces.get(Trace::travel(end)) {
+            add(end, of_travel(travel, bike.travel_m(end), &flights, rate_hz));
+        }
+    }
+    if let (Some(front), Some(rear), Some(speed)) = (
+        traces.get(Trace::AxleSpeed(End::Front)),
+        traces.get(Trace::AxleSpeed(End::Rear)),
+        traces.get(Trace::Speed),
+    ) && ends_swapped(front, rear, speed, bike.wheelbase_m, rate_hz)
+    {
+        add(End::Front, vec![Doubt::EndsSwapped]);
+        add(End::Rear, vec![Doubt::EndsSwapped]);
+    }
+}

@@ -1,0 +1,291 @@
+//! Doubts about sensors: what a channel does that no bike does. Each is a flag of its channel.
+
+use std::fmt;
+use std::ops::Range;
+
+use serde::{Deserialize, Serialize};
+
+use crate::role::Role;
+use crate::signal::{median, percentile};
+use crate::unit::Quantity;
+
+/// A zero that is off by more than this in the air is doubted, m. (An almost empty air spring alone
+/// can stop 4 mm short.)
+const ZERO_MOVED_M: f64 = 0.005;
+/// An end has time to extend in a flight of this length, s.
+const LONG_FLIGHT_S: f64 = 0.3;
+/// Travel may read this far beyond 0 or full before it is doubted, m.
+const BEYOND_M: f32 = 0.003;
+/// Share of samples beyond the range, or resting at a rail, that is doubted.
+const RARE_SHARE: f64 = 0.001;
+/// The rear, correlated with the front as if it led, must beat the true order by this factor.
+const SWAPPED_FACTOR: f64 = 1.5;
+/// A correlation below this says nothing about the order of the ends.
+const SWAPPED_CORRELATION: f64 = 0.15;
+
+/// Something about a channel that no bike does.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Doubt {
+    /// In the air it reads this far from full extension.
+    ZeroMoved {
+        /// Reading at full extension, m.
+        by_m: f64,
+    },
+    /// Reads beyond 0..full travel.
+    BeyondRange {
+        /// Share of samples.
+        share: f64,
+    },
+    /// Rests at an extreme value: the sensor's own end, not the bike's.
+    Clipped {
+        /// Share of samples.
+        share: f64,
+    },
+    /// Never changes.
+    Constant,
+    /// White noise over the floor for its kind.
+    Noisy {
+        /// Standard deviation of the noise, SI.
+        sd: f64,
+    },
+    /// Moves the wrong way on landings.
+    Inverted,
+    /// The rear meets the ground's bumps before the front: the ends are swapped.
+    EndsSwapped,
+}
+
+impl fmt::Display for Doubt {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::ZeroMoved { by_m } => {
+                write!(f, "reads {:+.1} mm at full extension (in the air); set its zero again", by_m * 1000.0)
+            }
+            Self::BeyondRange { share } => {
+                write!(
+                    f,
+                    "reads beyond 0..full travel in {:.1} % of samples; check unit, zero and full travel",
+                    share * 100.0
+                )
+            }
+            Self::Clipped { share } => {
+                write!(
+                    f,
+                    "rests at its extreme value in {:.1} % of samples; the sensor's range may be too small",
+                    share * 100.0
+                )
+            }
+            Self::Constant => f.write_str("never changes; check plug and cable"),
+            Self::Noisy { sd } => {
+                write!(f, "is noisy (standard deviation {sd:.2e} in SI units); check cable and fixing")
+            }
+            Self::Inverted => f.write_str("moves the wrong way on landings; reverse its sign"),
+            Self::EndsSwapped => f.write_str("rear hits come before front hits; the two ends seem swapped"),
+        }
+    }
+}
+
+/// Doubts that a channel's own samples raise, in SI at their own rate; NaN samples are skipped.
+pub fn of_samples(role: Role, samples: &[f32]) -> Vec<Doubt> {
+    let finite: Vec<f32> = samples.iter().copied().filter(|v| v.is_finite()).collect();
+    if finite.len() < 10
+        || matches!(role.quantity(), Quantity::Count | Quantity::Other | Quantity::Temperature)
+    {
+        return Vec::new();
+    }
+    let (low, high) = finite.iter().fold((f32::MAX, f32::MIN), |(low, high), &v| (low.min(v), high.max(v)));
+    if low == high {
+        return vec![Doubt::Constant];
+    }
+    clipped(role, &finite, low, high).into_iter().chain(noisy(role, &finite)).collect()
+}
+
+fn clipped(role: Role, finite: &[f32], low: f32, high: f32) -> Option<Doubt> {
+    // Full extension, a free lever and a standing wheel are rails on which a healthy channel rests.
+    let rails: &[f32] = match role.quantity() {
+        Quantity::Acceleration | Quantity::AngularRate => &[low, high],
+        Quantity::Length | Quantity::Pressure => &[high],
+        _ => return None,
+    };
+    let resting: usize = rails
+        .iter()
+        .map(|rail| {
+            finite
+                .chunk_by(|a, b| a == b)
+                .filter(|run| run.len() >= 3 && run[0] == *rail)
+                .map(<[_]>::len)
+                .sum::<usize>()
+        })
+        .sum();
+    let share = resting as f64 / finite.len() as f64;
+    (share > RARE_SHARE).then_some(Doubt::Clipped { share })
+}
+
+/// White noise has second differences of variance 6 sd^2; motion has hardly any where it is quiet.
+fn noisy(role: Role, finite: &[f32]) -> Option<Doubt> {
+    const WINDOW: usize = 64;
+    let floor = match role {
+        Role::Travel(_) | Role::ShockStroke => 0.5e-3,
+        Role::Brake(_) => 0.1e5,
+        Role::Gyro(..) => 3_f64.to_radians(),
+        _ => return None,
+    };
+    let sds: Vec<f64> = finite
+        .chunks_exact(WINDOW)
+        .map(|window| {
+            let sum: f64 = window.windows(3).map(|w| f64::from(w[0] - 2.0 * w[1] + w[2]).powi(2)).sum();
+            (sum / (WINDOW - 2) as f64 / 6.0).sqrt()
+        })
+        .collect();
+    let sd = percentile(&sds, 10.0)?;
+    (sd > floor).then_some(Doubt::Noisy { sd })
+}
+
+/// Doubts about one end's travel from the grid: range, and where `flights` (by specific force alone)
+/// are known, zero and sign.
+pub fn of_travel(travel_m: &[f32], full_m: f64, flights: &[Range<usize>], rate_hz: f64) -> Vec<Doubt> {
+    let beyond = travel_m.iter().filter(|t| **t < -BEYOND_M || **t > full_m as f32 + BEYOND_M).count();
+    let share = beyond as f64 / travel_m.len().max(1) as f64;
+    let inverted = inverted(travel_m, flights, rate_hz).then_some(Doubt::Inverted);
+    let zero = if inverted.is_some() { None } else { zero_moved(travel_m, flights, rate_hz) };
+    (share > RARE_SHARE)
+        .then_some(Doubt::BeyondRange { share })
+        .into_iter()
+        .chain(inverted)
+        .chain(zero)
+        .collect()
+}
+
+/// What the end reads when it is extended: after the last third of a flight long enough to extend in, and
+/// of several flights the shallowest, since slow rebound may need all of one.
+fn zero_moved(travel_m: &[f32], flights: &[Range<usize>], rate_hz: f64) -> Option<Doubt> {
+    let long = flights.iter().filter(|flight| flight.len() as f64 >= LONG_FLIGHT_S * rate_hz);
+    let by_m = long
+        .filter_map(|flight| median(&travel_m[flight.end - flight.len() / 3..flight.end]))
+        .reduce(f64::min)?;
+    (by_m.abs() > ZERO_MOVED_M).then_some(Doubt::ZeroMoved { by_m })
+}
+
+fn inverted(travel_m: &[f32], flights: &[Range<usize>], rate_hz: f64) -> bool {
+    let after = (0.3 * rate_hz) as usize;
+    let votes: f64 = flights
+        .iter()
+        .filter_map(|flight| {
+            let in_air = median(&travel_m[flight.start.midpoint(flight.end)..flight.end])?;
+            let landing = &travel_m[flight.end..(flight.end + after).min(travel_m.len())];
+            let (low, high) = landing
+                .iter()
+                .filter(|v| !v.is_nan())
+                .fold((in_air, in_air), |(low, high), &v| (low.min(f64::from(v)), high.max(f64::from(v))));
+            let (up, down) = (high - in_air, in_air - low);
+            // A landing moves an end by centimetres, or it says nothing.
+            (up.max(down) > 0.02).then(|| (up - down).signum())
+        })
+        .sum();
+    votes < 0.0
+}
+
+/// Whether the rear answers the ground before the front does.
+///
+/// Correlates front axle speed with the rear's a wheelbase later, `wheelbase_m / speed`, and a
+/// wheelbase earlier; only where the bike moves at 2 m/s or more. One grid, NaN skipped.
+pub fn ends_swapped(
+    front_mps: &[f32],
+    rear_mps: &[f32],
+    speed_mps: &[f32],
+    wheelbase_m: f64,
+    rate_hz: f64,
+) -> bool {
+    let correlation = |sign: f64| {
+        let (mut fr, mut ff, mut rr) = (0.0, 0.0, 0.0);
+        for (i, (&front, &speed)) in front_mps.iter().zip(speed_mps).enumerate() {
+            if speed.is_nan() || speed < 2.0 {
+                continue;
+            }
+            let shift = (sign * wheelbase_m / f64::from(speed) * rate_hz).round() as isize;
+            let Some(&rear) = i.checked_add_signed(shift).and_then(|j| rear_mps.get(j)) else { continue };
+            if front.is_nan() || rear.is_nan() {
+                continue;
+            }
+            let (front, rear) = (f64::from(front), f64::from(rear));
+            fr += front * rear;
+            ff += front * front;
+            rr += rear * rear;
+        }
+        if ff * rr > 0.0 { fr / (ff * rr).sqrt() } else { 0.0 }
+    };
+    let (follows, leads) = (correlation(1.0), correlation(-1.0));
+    leads > SWAPPED_CORRELATION && leads > SWAPPED_FACTOR * follows.max(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::role::End;
+
+    const TRAVEL: Role = Role::Travel(End::Front);
+
+    fn noise(n: usize) -> impl Iterator<Item = f32> {
+        let mut state = 1_u32;
+        (0..n).map(move |_| {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            (state >> 8) as f32 / (1 << 24) as f32 - 0.5
+        })
+    }
+
+    #[test]
+    fn dead_clipped_and_noisy_channels_are_told_from_healthy_ones() {
+        let healthy: Vec<f32> = (0..5000).map(|i| 0.06 + 0.05 * (i as f32 * 0.01).sin()).collect();
+        assert_eq!(of_samples(TRAVEL, &healthy), []);
+        assert_eq!(of_samples(TRAVEL, &[0.05; 100]), [Doubt::Constant]);
+        let clipped: Vec<f32> = healthy.iter().map(|v| v.min(0.1)).collect();
+        assert!(matches!(of_samples(TRAVEL, &clipped)[..], [Doubt::Clipped { share }] if share > 0.1));
+        let noisy: Vec<f32> = healthy.iter().zip(noise(5000)).map(|(v, n)| v + 0.01 * n).collect();
+        // Uniform noise of width 10 mm has a standard deviation of 10 / sqrt(12) = 2.9 mm; the quietest
+        // tenth of its windows shows somewhat less.
+        assert!(
+            matches!(of_samples(TRAVEL, &noisy)[..], [Doubt::Noisy { sd }] if (2.0e-3..3.0e-3).contains(&sd))
+        );
+    }
+
+    #[test]
+    fn resting_at_full_extension_is_healthy() {
+        let travel: Vec<f32> = (0..5000).map(|i| (0.05 * (i as f32 * 0.01).sin()).max(0.0)).collect();
+        assert_eq!(of_samples(TRAVEL, &travel), []);
+    }
+
+    fn landing(sign: f32, zero: f32) -> (Vec<f32>, [Range<usize>; 1]) {
+        let mut travel = vec![0.06; 300];
+        travel[100..150].fill(zero);
+        for (i, slot) in travel[150..180].iter_mut().enumerate() {
+            *slot = zero + sign * 0.004 * i as f32;
+        }
+        (travel, std::array::from_fn(|_| 100..150))
+    }
+
+    #[test]
+    fn a_landing_shows_zero_and_sign() {
+        let (travel, flights) = landing(1.0, 0.001);
+        assert_eq!(of_travel(&travel, 0.2, &flights, 100.0), []);
+        let (travel, flights) = landing(1.0, 0.008);
+        assert!(
+            matches!(of_travel(&travel, 0.2, &flights, 100.0)[..], [Doubt::ZeroMoved { by_m }] if (by_m - 0.008).abs() < 1e-6)
+        );
+        let (travel, flights) = landing(-1.0, 0.19);
+        assert_eq!(of_travel(&travel, 0.2, &flights, 100.0), [Doubt::Inverted]);
+        let beyond: Vec<f32> = travel.iter().map(|t| t + 0.1).collect();
+        assert!(matches!(of_travel(&beyond, 0.2, &[], 100.0)[..], [Doubt::BeyondRange { .. }]));
+    }
+
+    #[test]
+    fn swapped_ends_are_seen_by_who_leads() {
+        let ground: Vec<f32> = noise(4000).collect();
+        let smooth: Vec<f32> = ground.windows(5).map(|w| w.iter().sum()).collect();
+        // Wheelbase 1.25 m at 5 m/s and 200 Hz: the rear comes 50 samples later.
+        let (front, rear) = (&smooth[50..3950], &smooth[..3900]);
+        let speed = vec![5.0; front.len()];
+        assert!(!ends_swapped(front, rear, &speed, 1.25, 200.0));
+        assert!(ends_swapped(rear, front, &speed, 1.25, 200.0));
+        assert!(!ends_swapped(front, &noise(3900).collect::<Vec<_>>(), &speed, 1.25, 200.0));
+    }
+}

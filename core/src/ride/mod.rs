@@ -1,0 +1,25 @@
+//! What the bike did: from aligned channels to traces and their read-out.
+
+mod analysis;
+mod attitude;
+mod axle_speed;
+mod contact;
+mod doubts;
+mod level;
+mod motion_smoother;
+mod mounting;
+mod section;
+mod speed;
+mod strapdown;
+mod trace;
+mod travel;
+
+pub use analysis::{Cancelled, Ride, Stage, analyse, analyse_now};
+pub use attitude::Attitude;
+pub use axle_speed::AxleSpeedReadout;
+pub use doubts::Doubt;
+pub use level::{PitchAgreement, chord_pitch_rad, heave_m, pitch_agreement};
+pub use mounting::find_mount;
+pub use speed::SpeedSource;
+pub use trace::{Trace, Traces};
+pub use travel::TravelReadout;

@@ -1,0 +1,58 @@
+//! How an inertial unit lies, found from a run.
+
+use std::sync::Arc;
+
+use super::speed::bike_speed;
+use crate::align::{Aligned, Part};
+use crate::calibrate::{FoundMount, Inertial, Mount, calibrate, still_stretches};
+use crate::day::{Day, RunSheet};
+use crate::measured::NotMeasured;
+use crate::role::{Place, Role};
+use crate::source::Source;
+
+/// Finds how the unit at a place lies, from the longest stretch in which the bike stood still and from
+/// how its speed changed.
+///
+/// The levelling turn is right only if the bike stood level in that stretch; [`Mount::levelled`] takes it
+/// off again.
+///
+/// # Errors
+/// Where the run has no such unit, was never still, or does not decide; the reason says what would.
+pub fn find_mount(
+    day: &Day,
+    run: &RunSheet,
+    sources: &[Arc<Source>],
+    place: Place,
+) -> Result<FoundMount, NotMeasured> {
+    let found: Vec<_> = run
+        .logs
+        .iter()
+        .filter_map(|log| {
+            let source = sources.iter().find(|source| source.name == log.file)?;
+            let mut profile = day.profile_for(source);
+            (profile.frame_mount, profile.bar_mount) = (Mount::default(), Mount::default());
+            Some((source, calibrate(source, &profile, &day.bike).0, log.clock))
+        })
+        .collect();
+    let parts: Vec<Part<'_>> =
+        found.iter().map(|(source, channels, clock)| Part { source, channels, clock: *clock }).collect();
+    let aligned =
+        Aligned::new(&parts).ok_or_else(|| NotMeasured::because("the run has no usable channel"))?;
+    let needs = |what: &str| NotMeasured::because(format!("finding the mount needs {what} on three axes"));
+    let gyro = |place| aligned.triad(|axis| Role::Gyro(place, axis));
+    let inertial = Inertial {
+        accel_mps2: aligned.triad(|axis| Role::Accel(place, axis)).ok_or_else(|| needs("acceleration"))?,
+        // Turn rates only tell when the bike stood still, which the frame's tell as well.
+        gyro_radps: gyro(place).or_else(|| gyro(Place::Frame)).ok_or_else(|| needs("turn rates"))?,
+        rate_hz: aligned.grid.rate_hz,
+    };
+    let still = still_stretches(&inertial)
+        .into_iter()
+        .max_by_key(std::iter::ExactSizeIterator::len)
+        .ok_or_else(|| NotMeasured::because("the bike never stood still for a second"))?;
+    let speed = bike_speed(&aligned).ok().map(|(speed, _)| speed);
+    Mount::find(&inertial, still, speed.as_deref()).map_err(|undecided| {
+        let ways = undecided.remaining.len();
+        NotMeasured::because(format!("{} ({ways} ways to lie are left)", undecided.reason.0))
+    })
+}
