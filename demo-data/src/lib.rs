@@ -1,0 +1,33 @@
+//! The invented demo day at Harrowdean Bank.
+//!
+//! A physical model, not drawn curves: a bike in its pitch plane ([`plane`]) with springs and dampers
+//! ([`suspension`], [`bike`]) and a rider on it ([`rider`]) rolls down a track ([`track`]) over rough ground
+//! ([`ground`]) at the speed that slope, drag and the rider's hands allow ([`pace`]). [`ride`] moves it through time
+//! and keeps the [`truth`]; [`attitude`] adds what happens in space; [`sensor`] and [`logger`] turn it into text;
+//! [`day`] strings six such runs into a story, and [`written`] is what its owner has of it.
+//!
+//! ```
+//! let plan = &evenkeel_demo_data::day::plans()[0];
+//! let mut run = plan.run();
+//! run.bike.shock.friction_n *= 2.0; // whatever is to be different
+//! run.until_s = 1.0;
+//! assert!(run.ride().front_travel_m[0] > 0.02);
+//! ```
+#![warn(missing_docs)]
+
+pub mod attitude;
+pub mod bike;
+pub mod camera;
+pub mod day;
+pub mod ground;
+pub mod logger;
+pub mod pace;
+pub mod plane;
+pub mod random;
+pub mod ride;
+pub mod rider;
+pub mod sensor;
+pub mod suspension;
+pub mod track;
+pub mod truth;
+pub mod written;

@@ -1,0 +1,99 @@
+//! The suspension logger: travel, brakes, wheel pulses, and a slow accelerometer of its own, with commas.
+
+use std::fmt::Write;
+
+use crate::plane::GRAVITY_MPS2;
+use crate::random::{Random, Unrest};
+use crate::sensor::{Clock, Sensor, at, at_f64, mean};
+use crate::truth::Truth;
+
+/// The logger and what is wrong with its sensors.
+#[derive(Clone, Debug)]
+pub struct SuspensionLogger {
+    /// Rows a second.
+    pub rate_hz: f64,
+    /// Rows between two readings of the accelerometer.
+    pub accelerometer_every: usize,
+    /// Its clock.
+    pub clock: Clock,
+    /// Front travel, mm.
+    pub front_mm: Sensor,
+    /// Shock stroke, mm.
+    pub stroke_mm: Sensor,
+    /// Front brake, bar.
+    pub front_bar: Sensor,
+    /// Rear brake, bar.
+    pub rear_bar: Sensor,
+    /// Pressure that the frame's flex makes in the rear hose, per lateral acceleration.
+    pub rear_flex_bar_per_mps2: f64,
+    /// Frame acceleration upward, g.
+    pub vertical_g: Sensor,
+    /// Pulses per turn of the rear wheel.
+    pub pulses_per_turn: f64,
+    /// Stretches of rows lost.
+    pub losses: usize,
+}
+
+impl SuspensionLogger {
+    /// A logger in good order with a given clock.
+    pub fn new(clock: Clock) -> Self {
+        Self {
+            rate_hz: 250.0,
+            accelerometer_every: 5,
+            clock,
+            front_mm: Sensor { bias: 0.7, noise: 0.08, count: 0.1, range: 230.0 },
+            stroke_mm: Sensor { bias: -0.15, noise: 0.03, count: 0.02, range: 85.0 },
+            front_bar: Sensor { bias: 0.04, noise: 0.012, count: 0.02, range: 60.0 },
+            rear_bar: Sensor { bias: -0.02, noise: 0.012, count: 0.02, range: 60.0 },
+            rear_flex_bar_per_mps2: 0.006,
+            vertical_g: Sensor { bias: 0.015, noise: 0.01, count: 0.004, range: 16.0 },
+            pulses_per_turn: 24.0,
+            losses: 1,
+        }
+    }
+
+    /// Writes the log of a run.
+    pub fn text(&self, truth: &Truth, seed: u64) -> String {
+        let mut random = Random::new(seed, 20);
+        let flex = Unrest::new(&mut random, 0.01, 2.0, 9.0);
+        let first_ms = (1000.0 * self.clock.offset_s).round();
+        let period_ms = 1000.0 / self.rate_hz;
+        let rows = (truth.duration_s() * self.rate_hz) as usize;
+        let lost = super::lost_rows(&mut random, rows, self.losses, 14);
+        let mut text = String::with_capacity(rows * 40);
+        text.push_str(
+            "Time [ms],Fork travel [mm],Shock stroke [mm],Front brake [bar],Rear brake [bar],Rear wheel [pulses],\
+             Frame vertical [g]\n",
+        );
+        for row in 0..rows {
+            let shown_ms = first_ms + row as f64 * period_ms;
+            let time_s = self.clock.true_s(shown_ms / 1000.0);
+            let front = self.front_mm.reading(1000.0 * at(&truth.front_travel_m, time_s), &mut random);
+            let stroke = self.stroke_mm.reading(1000.0 * at(&truth.shock_stroke_m, time_s), &mut random);
+            let lateral_mps2 = at(&truth.frame_force_mps2[1], time_s);
+            let squeezed_bar = self.rear_flex_bar_per_mps2 * lateral_mps2
+                + flex.at(time_s) * (at(&truth.speed_mps, time_s) / 10.0);
+            let front_bar = self.front_bar.reading(1e-5 * at(&truth.front_brake_pa, time_s), &mut random);
+            let rear_bar =
+                self.rear_bar.reading(1e-5 * at(&truth.rear_brake_pa, time_s) + squeezed_bar, &mut random);
+            let pulses = (self.pulses_per_turn * at_f64(&truth.rear_wheel_turns, time_s)).floor();
+            let window_s = self.accelerometer_every as f64 / self.rate_hz;
+            let vertical_g = self
+                .vertical_g
+                .reading(mean(&truth.frame_force_mps2[2], time_s, window_s) / GRAVITY_MPS2, &mut random);
+            if lost.iter().any(|gap| gap.contains(&row)) {
+                continue;
+            }
+            // Writing to a String cannot fail.
+            let _ = write!(
+                text,
+                "{shown_ms:.0},{front:.1},{stroke:.2},{front_bar:.2},{rear_bar:.2},{pulses:.0},"
+            );
+            if row % self.accelerometer_every == 0 {
+                let _ = write!(text, "{vertical_g:.3}");
+            }
+            text.push('\n');
+        }
+        text
+    }
+}

@@ -1,0 +1,192 @@
+//! One run from the gate to standing still, moved through time.
+
+use crate::attitude::{Path, inertial};
+use crate::bike::Bike;
+use crate::ground::Ground;
+use crate::pace::{Hands, Progress, SpeedPlan};
+use crate::plane::{GRAVITY_MPS2, Input, PitchPlane, State};
+use crate::random::{Random, Unrest};
+use crate::rider::Rider;
+use crate::track::Track;
+use crate::truth::{Moment, RECORD_HZ, Truth};
+
+/// When the rider leaves the gate.
+pub const START_S: f64 = 10.0;
+/// Deliberate knocks on the bars, for matching clocks.
+pub const TAPS_S: [f64; 3] = [6.3, 6.95, 7.6];
+/// How long the bike stands after the run.
+pub const STILL_AFTER_S: f64 = 6.5;
+/// Step of the integration; `tests/convergence.rs` says what it costs.
+pub const STEP_S: f64 = 0.25e-3;
+
+/// Everything that makes one run what it is. Whatever a test wants to change, it changes here.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// The bike, set up.
+    pub bike: Bike,
+    /// The rider.
+    pub rider: Rider,
+    /// The track.
+    pub track: Track,
+    /// Seed of the hill: the same for every run of a day.
+    pub hill_seed: u64,
+    /// Seed of this run: its line, its rider's unrest, its sensors' noise.
+    pub seed: u64,
+    /// Integration step; a whole number of them must fit into the recording period.
+    pub step_s: f64,
+    /// Stop early, for checks that need only a part of the run.
+    pub until_s: f64,
+}
+
+impl Run {
+    /// A run down Harrowdean Bank.
+    pub fn new(bike: Bike, rider: Rider, hill_seed: u64, seed: u64) -> Self {
+        Self {
+            bike,
+            rider,
+            track: Track::harrowdean_bank(),
+            hill_seed,
+            seed,
+            step_s: STEP_S,
+            until_s: f64::INFINITY,
+        }
+    }
+
+    /// Rides it.
+    pub fn ride(&self) -> Truth {
+        // Nobody is on the hill longer than this, whatever was changed on the bike.
+        const PATIENCE_S: f64 = 600.0;
+        let period_s = 1.0 / RECORD_HZ;
+        let substeps = (period_s / self.step_s).round().max(1.0) as usize;
+        let step_s = period_s / substeps as f64;
+
+        let ground = Ground::of_track(&self.track, self.hill_seed, self.seed);
+        let plane = PitchPlane::new(self.bike, self.rider);
+        let plan = SpeedPlan::new(&self.track, &self.rider);
+        let mut hands = Hands::new(&mut Random::new(self.seed, 10));
+        let body = Body::new(&mut Random::new(self.seed, 11));
+        let mut state = settle(&plane, &ground, &self.track);
+        let mut truth = Truth::new(self.bike.geometry);
+        let mut path = Path::new();
+        let mut stopped_s = f64::INFINITY;
+        let mut air_s = [0.0; 2];
+        let mut index = 0_u64;
+        loop {
+            let time_s = index as f64 * period_s;
+            if time_s > (stopped_s + STILL_AFTER_S).min(PATIENCE_S).min(self.until_s) {
+                break;
+            }
+            let started = time_s >= START_S;
+            if started && state.distance_m > self.track.finish_m && state.speed_mps < 0.2 {
+                stopped_s = stopped_s.min(time_s);
+            }
+            let held = !started || stopped_s.is_finite();
+            if held {
+                state.speed_mps = 0.0;
+            }
+            let base = self.track.base_at(state.distance_m);
+            let yaw_rate_radps = base.curvature_per_m * state.speed_mps;
+            let rolling = (state.speed_mps / 4.0).min(1.0);
+            let lean_rad = -libm::atan(state.speed_mps * yaw_rate_radps / GRAVITY_MPS2)
+                + body.lean.at(time_s) * (0.25 + 0.75 * rolling);
+            let now = Progress { time_s, distance_m: state.distance_m, speed_mps: state.speed_mps };
+            let mut demand = if started {
+                hands.act(&plan, &self.track, &self.rider, &self.bike, now, period_s)
+            } else {
+                Default::default()
+            };
+            if stopped_s.is_finite() {
+                // The bike is held by the rear lever for a moment, then by the legs.
+                demand.front_brake_bar = 0.0;
+                demand.rear_brake_bar = if time_s < stopped_s + 1.5 { 5.0 } else { 0.0 };
+            }
+            let ends = plane.ends(&state, &ground);
+            for (air, load_n) in air_s.iter_mut().zip([ends.front_load_n, ends.rear_load_n]) {
+                *air = if load_n > 0.0 { 0.0 } else { *air + period_s };
+            }
+            let input = Input {
+                slope_rad: base.slope_rad,
+                slope_rate_rad_per_m: base.slope_rate_rad_per_m,
+                slope_bend_rad_per_m2: base.slope_bend_rad_per_m2,
+                lean_rad,
+                yaw_rate_radps,
+                front_brake_bar: demand.front_brake_bar,
+                rear_brake_bar: demand.rear_brake_bar,
+                pedal_n: if held { 0.0 } else { demand.pedal_n },
+                hands_n: knock_n(time_s) + body.hands.at(time_s) * (0.1 + 0.9 * rolling),
+                feet_n: body.feet.at(time_s) * (0.1 + 0.9 * rolling),
+                attitude_nm: self.air_attitude_nm(&state, &ground, air_s),
+                held,
+            };
+            path.push(&state, &base, lean_rad, body.steer.at(time_s) * rolling, period_s);
+            truth.push(&Moment { state, ends, demand, held }, &self.bike);
+            for _ in 0..substeps {
+                state = plane.step(&state, &input, &ground, step_s);
+            }
+            index += 1;
+        }
+        inertial(&path, &mut truth);
+        truth
+    }
+
+    /// In the air the rider turns the bike to the ground that is coming, as far as arms and legs can.
+    fn air_attitude_nm(&self, state: &State, ground: &Ground, air_s: [f64; 2]) -> f64 {
+        const SURE_S: f64 = 0.05;
+        const AHEAD_S: f64 = 0.25;
+        if air_s[0] < SURE_S {
+            return 0.0;
+        }
+        // With the rear still on the take-off there is less to turn against.
+        let grip = if air_s[1] > 0.0 { 1.0 } else { 0.6 };
+        let at_m = state.distance_m + AHEAD_S * state.speed_mps;
+        let span_m = self.bike.geometry.wheelbase_m;
+        let coming_rad = -(ground.at(at_m + span_m).0 - ground.at(at_m - span_m).0) / (2.0 * span_m);
+        let rider = &self.rider;
+        let torque = rider.air_torque_nm_per_rad * (coming_rad.clamp(-0.3, 0.3) - state.pitch_rad)
+            - rider.air_damping_nm_s_per_rad * state.pitch_radps;
+        grip * torque.clamp(-rider.air_torque_max_nm, rider.air_torque_max_nm)
+    }
+}
+
+/// Small movements of a person who is never quite still.
+struct Body {
+    lean: Unrest,
+    steer: Unrest,
+    hands: Unrest,
+    feet: Unrest,
+}
+
+impl Body {
+    fn new(random: &mut Random) -> Self {
+        Self {
+            lean: Unrest::new(random, 1.1_f64.to_radians(), 0.15, 0.9),
+            steer: Unrest::new(random, 0.5_f64.to_radians(), 0.4, 2.2),
+            hands: Unrest::new(random, 40.0, 0.2, 1.4),
+            feet: Unrest::new(random, 110.0, 0.2, 1.2),
+        }
+    }
+}
+
+/// A stamp on the bars: half a sine of 50 ms.
+fn knock_n(time_s: f64) -> f64 {
+    const LENGTH_S: f64 = 0.05;
+    const PEAK_N: f64 = 900.0;
+    TAPS_S
+        .iter()
+        .map(|start_s| (time_s - start_s) / LENGTH_S)
+        .filter(|share| (0.0..1.0).contains(share))
+        .map(|share| PEAK_N * libm::sin(std::f64::consts::PI * share))
+        .sum()
+}
+
+/// The bike at rest at the gate, found by letting it sink in.
+fn settle(plane: &PitchPlane, ground: &Ground, track: &Track) -> State {
+    const SETTLING_S: f64 = 5.0;
+    let base = track.base_at(0.0);
+    let input = Input { slope_rad: base.slope_rad, held: true, ..Input::default() };
+    let mut state = State::default();
+    for _ in 0..(SETTLING_S / STEP_S) as usize {
+        state = plane.step(&state, &input, ground, STEP_S);
+    }
+    state
+}

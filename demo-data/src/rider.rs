@@ -1,0 +1,93 @@
+//! The rider: masses on legs and arms, and habits.
+
+/// A limb between the bike and a part of the body; stiffens towards both ends of its reach.
+#[derive(Clone, Copy, Debug)]
+pub struct Limb {
+    /// Mass carried.
+    pub mass_kg: f64,
+    /// Where it stands on the bike, ahead of the rear axle.
+    pub ahead_m: f64,
+    /// Stiffness around the attack position.
+    pub stiffness_n_per_m: f64,
+    /// Growth of the stiffness with the cube of the deflection.
+    pub hardening_n_per_m3: f64,
+    /// Damping.
+    pub damping_n_s_per_m: f64,
+}
+
+impl Limb {
+    /// Elastic force beyond the weight carried; + pushes the bike down.
+    pub fn elastic_n(&self, bend_m: f64) -> f64 {
+        self.stiffness_n_per_m * bend_m + self.hardening_n_per_m3 * bend_m * bend_m * bend_m
+    }
+}
+
+/// One rider.
+#[derive(Clone, Copy, Debug)]
+pub struct Rider {
+    /// Feet, hands and forearms, which move with the frame.
+    pub on_frame_kg: f64,
+    /// Hips and trunk, on the legs.
+    pub legs: Limb,
+    /// Shoulders and head, on the arms.
+    pub arms: Limb,
+    /// Height above the frame's mass centre at which the rider's forward inertia reaches the bike.
+    pub brace_height_m: f64,
+    /// Speed against the plan of an ordinary run.
+    pub pace: f64,
+    /// Sideways acceleration accepted in corners.
+    pub cornering_mps2: f64,
+    /// Deceleration counted on before corners.
+    pub braking_mps2: f64,
+    /// Share of the braking force asked of the front.
+    pub front_brake_share: f64,
+    /// Drag area.
+    pub drag_area_m2: f64,
+    /// Pedalling power where pedalling is possible.
+    pub pedal_power_w: f64,
+    /// Attitude held in the air: torque per angle.
+    pub air_torque_nm_per_rad: f64,
+    /// Attitude held in the air: torque per rate.
+    pub air_damping_nm_s_per_rad: f64,
+    /// Largest such torque.
+    pub air_torque_max_nm: f64,
+}
+
+impl Default for Rider {
+    fn default() -> Self {
+        Self {
+            on_frame_kg: 12.0,
+            legs: Limb {
+                mass_kg: 51.0,
+                ahead_m: 0.44,
+                stiffness_n_per_m: 4200.0,
+                hardening_n_per_m3: 60e3,
+                damping_n_s_per_m: 700.0,
+            },
+            arms: Limb {
+                mass_kg: 15.0,
+                ahead_m: 0.95,
+                stiffness_n_per_m: 1600.0,
+                hardening_n_per_m3: 30e3,
+                damping_n_s_per_m: 260.0,
+            },
+            brace_height_m: 0.20,
+            pace: 1.0,
+            cornering_mps2: 8.6,
+            braking_mps2: 4.2,
+            front_brake_share: 0.58,
+            drag_area_m2: 0.5,
+            pedal_power_w: 380.0,
+            air_torque_nm_per_rad: 350.0,
+            air_damping_nm_s_per_rad: 60.0,
+            air_torque_max_nm: 160.0,
+        }
+    }
+}
+
+impl Rider {
+    /// Mass of the whole rider.
+    pub fn mass_kg(&self) -> f64 {
+        self.on_frame_kg + self.legs.mass_kg + self.arms.mass_kg
+    }
+}

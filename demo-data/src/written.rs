@@ -1,0 +1,123 @@
+//! The demo day as its owner has it: the app's day file, the linkage table, video times jotted down.
+//! No truth in here.
+
+use std::fmt::Write;
+
+use evenkeel_core::align::{self, FrameRate, Moment};
+use evenkeel_core::calibrate::{Linkage, Mount};
+use evenkeel_core::import::{self, ImportError};
+use evenkeel_core::{Day, Log, Profile, RunSheet, Unit, Video, Wheel};
+
+use crate::bike::{Bike, Setup};
+use crate::camera::{Anchor, FRAME_HZ};
+use crate::day::{Plan, Recording};
+use crate::logger::motion::MotionLogger;
+use crate::logger::suspension::SuspensionLogger;
+use crate::sensor::{self, Clock};
+
+/// Name of the linkage table.
+pub const LINKAGE_FILE: &str = "linkage.csv";
+/// Name of the camera times.
+pub const CAMERA_FILE: &str = "camera-times.txt";
+/// Name of the day file.
+pub const DAY_FILE: &str = "day.json";
+
+/// The day file: bike, how both loggers' files are read, and each run with the rider's words and what was
+/// seen on the video. Roles are those that the headers suggest; only how the units lie is added. Clocks are
+/// left to be found.
+///
+/// # Errors
+/// If the app cannot read what the loggers wrote.
+pub fn day(runs: &[(Plan, Recording)]) -> Result<Day, Box<dyn std::error::Error>> {
+    let mut day = Day { name: "Harrowdean Bank, practice".to_owned(), bike: bike()?, ..Day::default() };
+    for (plan, recording) in runs {
+        let files = [plan.suspension_file(), plan.motion_file()];
+        for (file, text) in files.iter().zip([&recording.suspension_text, &recording.motion_text]) {
+            if let Some(profile) = profile(file, text)? {
+                day.keep_profile(profile);
+            }
+        }
+        day.runs.push(RunSheet {
+            name: plan.name.to_owned(),
+            words: plan.words.to_owned(),
+            setup: plan.change.to_owned(),
+            logs: files.map(|file| Log { file, ..Log::default() }).into(),
+            video: Video {
+                frame_rate: FrameRate::near(FRAME_HZ),
+                anchors: recording.anchors.iter().map(typed).collect(),
+            },
+        });
+    }
+    Ok(day)
+}
+
+fn bike() -> Result<evenkeel_core::Bike, Box<dyn std::error::Error>> {
+    let model = Bike::new(&Setup::default());
+    let geometry = model.geometry;
+    let clock = Clock { offset_s: 0.0, drift_ppm: 0.0 };
+    let rounded = |value: f64, step: f64| (value / step).round() * step;
+    let wheel = |pulses_per_turn| Wheel {
+        circumference_m: rounded(std::f64::consts::TAU * geometry.wheel_radius_m, 1e-3),
+        pulses_per_turn,
+    };
+    Ok(evenkeel_core::Bike {
+        name: "The demo bike".to_owned(),
+        head_angle_rad: rounded(geometry.head_angle_rad.to_degrees(), 0.1).to_radians(),
+        wheelbase_m: rounded(geometry.wheelbase_m, 1e-3),
+        front_travel_m: rounded(geometry.front_travel_m, 1e-3),
+        rear_travel_m: rounded(geometry.rear_travel_m, 1e-3),
+        linkage: Some(Linkage::from_text(LINKAGE_FILE, linkage_text().as_bytes(), Unit::Millimetre)?),
+        front_wheel: wheel(1.0),
+        rear_wheel: wheel(SuspensionLogger::new(clock).pulses_per_turn),
+    })
+}
+
+fn profile(file: &str, text: &str) -> Result<Option<Profile>, ImportError> {
+    let motion = MotionLogger::new(Clock { offset_s: 0.0, drift_ppm: 0.0 });
+    let imported = import::read(file, text.as_bytes())?;
+    Ok(imported.parts.first().map(|source| Profile {
+        frame_mount: mount(&motion.frame_mount),
+        bar_mount: mount(&motion.bar_mount),
+        ..Profile::guess(source)
+    }))
+}
+
+/// The square mount that sees the bike's axes as the model's unit does, its small tilt left out.
+fn mount(model: &sensor::Mount) -> Mount {
+    let square = sensor::Mount { pitch_error_rad: 0.0, roll_error_rad: 0.0, ..*model };
+    let vectors = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+    let same = |mount: &Mount| vectors.iter().all(|&vector| mount.apply(square.seen(vector)) == vector);
+    Mount::all().find(same).unwrap_or_default()
+}
+
+fn typed(anchor: &Anchor) -> align::Anchor {
+    align::Anchor {
+        log: Moment { seconds: anchor.log_s, resolution_s: anchor.log_resolution_s },
+        video: Moment { seconds: anchor.video_s, resolution_s: anchor.video_resolution_s },
+    }
+}
+
+/// `camera-times.txt`: the anchors as a person jots them down.
+pub fn camera_text(runs: &[(Plan, Recording)]) -> String {
+    let mut text =
+        "Helmet camera, 29.97 frames a second. Video time against the suspension log.\n".to_owned();
+    for (plan, recording) in runs {
+        let _ = write!(text, "\n{}\n", plan.name);
+        for anchor in &recording.anchors {
+            let _ =
+                writeln!(text, "  {:<10} {} (log {:.3} s)", anchor.video_text, anchor.event, anchor.log_s);
+        }
+    }
+    text
+}
+
+/// `linkage.csv`: shock stroke to rear axle travel every 2.5 mm.
+pub fn linkage_text() -> String {
+    let linkage = Bike::new(&Setup::default()).linkage;
+    let mut text = "shock stroke [mm],axle travel [mm]\n".to_owned();
+    for step in 0..=30 {
+        let stroke_mm = 2.5 * f64::from(step);
+        let _ = writeln!(text, "{stroke_mm:.1},{:.2}", 1000.0 * linkage.axle_travel_m(1e-3 * stroke_mm));
+    }
+    text
+}
