@@ -1,0 +1,97 @@
+//! Finds, or installs, a way to build for `wasm32-unknown-unknown`, and builds the app with it.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use crate::program::{find, output, run};
+use crate::{Failure, apt, checkout};
+
+const TARGET: &str = "wasm32-unknown-unknown";
+/// Debian's compiler, the source of its standard library, and a linker, kept in step by its security suite.
+const DEBIAN_PACKAGES: [&str; 3] = ["rustc-web", "rust-web-src", "lld-19"];
+/// Every current browser has SIMD. Leptos with erased view types builds in a fraction of the time, and smaller.
+const RUSTFLAGS: &str = "-Ctarget-feature=+simd128 --cfg=erase_components";
+const DEBIAN_RUSTC: &str = "/usr/bin/rustc";
+const DEBIAN_LINKER: &str = "/usr/bin/wasm-ld-19";
+
+/// Who supplies the standard library.
+enum Way {
+    /// The compiler in use has it.
+    Ready,
+    /// Debian's compiler builds it from Debian's source.
+    Debian,
+}
+
+/// Builds the app; returns the module before bindings.
+pub fn build() -> Result<PathBuf, Failure> {
+    let mut cargo = checkout::cargo();
+    cargo.args(["build", "--locked", "--package", "evenkeel-app", "--profile", "web", "--target", TARGET]);
+    cargo.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_RUSTFLAGS", RUSTFLAGS);
+    if let Way::Debian = find_way()? {
+        cargo.arg("-Zbuild-std=std,panic_abort");
+        cargo.env("RUSTC", DEBIAN_RUSTC);
+        // Building the standard library is a nightly feature of cargo.
+        cargo.env("RUSTC_BOOTSTRAP", "1");
+        cargo.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", DEBIAN_LINKER);
+    }
+    run(&mut cargo)?;
+    Ok(checkout::target()?.join(TARGET).join("web").join("evenkeel-app.wasm"))
+}
+
+fn find_way() -> Result<Way, Failure> {
+    if target_is_there() {
+        return Ok(Way::Ready);
+    }
+    let rustup = if rustup_may_download(std::env::var("RUSTUP_AUTO_INSTALL").ok().as_deref()) {
+        add_by_rustup()
+    } else {
+        Err("RUSTUP_AUTO_INSTALL=0 forbids rustup to download it".to_owned())
+    };
+    let Err(no_rustup) = rustup else { return Ok(Way::Ready) };
+    if !apt::installed(&DEBIAN_PACKAGES) {
+        apt::install(&DEBIAN_PACKAGES).map_err(|no_apt| missing(&no_rustup, &no_apt))?;
+    }
+    for file in [DEBIAN_RUSTC, DEBIAN_LINKER] {
+        if !Path::new(file).exists() {
+            return Err(missing(&no_rustup, &format!("Debian's packages brought no {file}")));
+        }
+    }
+    Ok(Way::Debian)
+}
+
+fn target_is_there() -> bool {
+    output(checkout::rustc().args(["--print", "sysroot"]))
+        .is_some_and(|sysroot| Path::new(&sysroot).join("lib/rustlib").join(TARGET).is_dir())
+}
+
+fn rustup_may_download(auto_install: Option<&str>) -> bool {
+    auto_install != Some("0")
+}
+
+fn add_by_rustup() -> Result<(), Failure> {
+    if find("rustup").is_none() {
+        return Err("there is no rustup".to_owned());
+    }
+    run(Command::new("rustup").args(["target", "add", TARGET]).current_dir(checkout::root()))?;
+    if target_is_there() { Ok(()) } else { Err("rustup added it to another compiler".to_owned()) }
+}
+
+fn missing(no_rustup: &str, no_apt: &str) -> Failure {
+    format!(
+        "Rust's standard library for {TARGET} is missing ({no_rustup}; {no_apt}): run `rustup target add {TARGET}`, \
+         or on Debian `apt-get install {}`, and try again.",
+        DEBIAN_PACKAGES.join(" ")
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rustup_downloads_nothing_where_it_is_told_not_to() {
+        assert!(!rustup_may_download(Some("0")));
+        assert!(rustup_may_download(Some("1")));
+        assert!(rustup_may_download(None));
+    }
+}
