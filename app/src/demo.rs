@@ -1,0 +1,89 @@
+//! The demo day, fetched from beside the page.
+
+use evenkeel_core::Day;
+use gloo_file::File;
+use js_sys::Array;
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use wasm_bindgen::prelude::*;
+use wasm_bindgen_futures::JsFuture;
+use web_sys::{Blob, Response};
+
+use crate::day::find_clocks;
+use crate::store::{Place, Store};
+use crate::worker::Failure;
+
+const FOLDER: &str = "demo-data/harrowdean";
+
+/// Loads the demo day and shows its first run; the other runs follow. A day that is already loaded is
+/// added to, never replaced.
+pub async fn load_demo(store: Store) {
+    let day = match fetch("day.json").await {
+        Ok(blob) => day_of(blob).await,
+        Err(problem) => Err(problem),
+    };
+    let day = match day {
+        Ok(day) => day,
+        Err(problem) => return store.tell(format!("The demo day could not be loaded: {problem}")),
+    };
+    let first = store.day.with_untracked(|day| day.runs.len());
+    let already =
+        |day: &Day, name: &str| day.runs.iter().flat_map(|run| &run.logs).any(|log| log.file == name);
+    let runs: Vec<_> = store.day.with_untracked(|open| {
+        day.runs.iter().filter(|run| !run.logs.iter().any(|log| already(open, &log.file))).cloned().collect()
+    });
+    if runs.is_empty() {
+        return store.place.set(Place::Ride);
+    }
+    store.day.update(|open| {
+        if open.runs.is_empty() {
+            *open = Day { runs: Vec::new(), ..day };
+        } else {
+            for profile in day.profiles {
+                open.keep_profile(profile);
+            }
+        }
+        open.runs.extend(runs.iter().cloned());
+    });
+    for (i, run) in runs.iter().enumerate() {
+        for log in &run.logs {
+            if let Err(problem) = load(store, &log.file).await {
+                return store.tell(problem);
+            }
+        }
+        if i == 0 {
+            find_clocks(store).await;
+            store.run.set(first);
+            store.place.set(Place::Ride);
+        }
+    }
+    spawn_local(find_clocks(store));
+}
+
+async fn load(store: Store, name: &str) -> Result<(), String> {
+    let blob = fetch(name).await?;
+    let file = web_sys::File::new_with_blob_sequence(&Array::of1(&blob), name)
+        .map_err(|error| format!("{error:?}"))?;
+    match store.open(File::from(file), None).await {
+        Ok(_) => Ok(()),
+        Err(Failure::Cancelled) => Err(format!("Loading stopped before {name}; what came before is here.")),
+        Err(Failure::Problem(problem)) => Err(problem),
+    }
+}
+
+async fn day_of(blob: Blob) -> Result<Day, String> {
+    let text = JsFuture::from(blob.text()).await.map_err(|error| format!("{error:?}"))?;
+    serde_json::from_str(&text.as_string().unwrap_or_default()).map_err(|error| error.to_string())
+}
+
+async fn fetch(name: &str) -> Result<Blob, String> {
+    let url = format!("{FOLDER}/{name}");
+    let failed = |error: JsValue| format!("{url} cannot be fetched ({error:?}); is the site whole?");
+    let response: Response =
+        JsFuture::from(window().fetch_with_str(&url)).await.map_err(failed)?.unchecked_into();
+    if !response.ok() {
+        return Err(format!("{url} is not there (status {}); is the site whole?", response.status()));
+    }
+    let blob = JsFuture::from(response.blob().map_err(failed)?).await.map_err(failed)?;
+    Ok(blob.unchecked_into())
+}

@@ -1,0 +1,60 @@
+//! The Ride: one run's traces, attitude and video time under one cursor.
+
+mod attitude;
+mod chart;
+mod keys;
+mod numbers;
+mod rows;
+mod video;
+mod view;
+
+use leptos::prelude::*;
+
+use crate::store::store;
+use attitude::AttitudeViews;
+use chart::Chart;
+use keys::{KeyList, listen};
+use numbers::Numbers;
+use video::VideoPanel;
+use view::View;
+
+#[component]
+pub fn Ride() -> impl IntoView {
+    let store = store();
+    let view = RwSignal::new(View::default());
+    let help = RwSignal::new(false);
+    // A new run is shown whole, its cursor where the bike starts to roll.
+    Effect::new(move |before: Option<Option<String>>| {
+        let ride = store.ride.get()?;
+        let name = Some(format!("{} {}", store.run.get_untracked(), ride.readout.name));
+        if before.flatten() != name {
+            view.set(View { start_s: ride.start_s, end_s: ride.end_s() });
+            let cursor = store.cursor_s.get_untracked();
+            if !(ride.start_s..=ride.end_s()).contains(&cursor) {
+                let start = ride.readout.sections.first().map_or(ride.start_s, |section| section.start_s);
+                store.cursor_s.set(start);
+            }
+        }
+        name
+    });
+    listen(store, view, help);
+    view! {
+        <Show
+            when=move || store.ride.with(Option::is_some)
+            fallback=move || view! { <p class="empty">{move || if store.day.with(|day| day.runs.is_empty()) { "No run yet. Load its log files in Day, or the demo day." } else { "Analysing…" }}</p> }
+        >
+            <div class="ride">
+                <Chart view/>
+                <div class="side">
+                    <AttitudeViews/>
+                    <VideoPanel view/>
+                    <Numbers/>
+                    <button class="keys-button" on:click=move |_| help.set(true)>"Keys"</button>
+                </div>
+            </div>
+        </Show>
+        <Show when=move || help.get()>
+            <KeyList help/>
+        </Show>
+    }
+}

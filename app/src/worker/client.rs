@@ -1,0 +1,133 @@
+//! The page's side of the calls: ask, hear of progress, await the answer, call it off.
+
+use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use futures_channel::oneshot;
+use js_sys::{Array, Float32Array, Object, Reflect};
+use serde::de::DeserializeOwned;
+use wasm_bindgen::prelude::*;
+use web_sys::Blob;
+
+use super::outside::Worker;
+use super::protocol::{Call, News, Progress, Reply, Request};
+
+/// Why a call has no answer.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Failure {
+    /// It was called off.
+    Cancelled,
+    /// What went wrong and what to do, for the screen.
+    Problem(String),
+}
+
+/// An answer, and the samples that came beside it.
+pub type Answer<A> = Result<(A, Vec<Vec<f32>>), Failure>;
+
+type Settled = Result<(serde_json::Value, Vec<Vec<f32>>), Failure>;
+
+struct Pending {
+    answer: oneshot::Sender<Settled>,
+    on_progress: Box<dyn Fn(Progress)>,
+}
+
+/// A worker that is asked and answers.
+pub struct Client {
+    worker: Worker,
+    pending: Rc<RefCell<HashMap<u32, Pending>>>,
+    last: Cell<u32>,
+}
+
+impl Client {
+    /// Starts the worker; `on_stopped` gets a sentence if it ends by itself, after every open call
+    /// has failed.
+    ///
+    /// # Errors
+    /// A sentence, if the browser does not start workers.
+    pub fn start(on_stopped: impl Fn(String) + 'static) -> Result<Self, String> {
+        let pending = Rc::new(RefCell::new(HashMap::<u32, Pending>::new()));
+        let heard = Rc::clone(&pending);
+        let lost = Rc::clone(&pending);
+        let worker = Worker::spawn(
+            move |message| hear(&heard, &message),
+            move |problem| {
+                for (_, call) in lost.borrow_mut().drain() {
+                    let _ = call.answer.send(Err(Failure::Problem(problem.clone())));
+                }
+                on_stopped(problem);
+            },
+        )?;
+        Ok(Self { worker, pending, last: Cell::new(0) })
+    }
+
+    /// Posts a request, with a file if it needs one. Gives the call's id, for [`cancel`](Self::cancel),
+    /// and its answer.
+    pub fn call<A: DeserializeOwned>(
+        &self,
+        request: Request,
+        file: Option<&Blob>,
+        on_progress: Box<dyn Fn(Progress)>,
+    ) -> (u32, impl Future<Output = Answer<A>> + use<A>) {
+        let id = self.last.get() + 1;
+        self.last.set(id);
+        let (answer, settled) = oneshot::channel();
+        self.pending.borrow_mut().insert(id, Pending { answer, on_progress });
+        self.post(&Call { id, request }, file);
+        let answer = async move {
+            let (value, buffers) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
+            let answer = serde_json::from_value(value)
+                .map_err(|error| Failure::Problem(format!("the worker's answer cannot be read: {error}")))?;
+            Ok((answer, buffers))
+        };
+        (id, answer)
+    }
+
+    /// Calls a call off; its answer is then [`Failure::Cancelled`].
+    pub fn cancel(&self, call: u32) {
+        self.post(&Call { id: 0, request: Request::Cancel { call } }, None);
+    }
+
+    fn post(&self, call: &Call, file: Option<&Blob>) {
+        let message = Object::new();
+        let json = serde_json::to_string(call).unwrap_or_default();
+        set(&message, "json", &json.into());
+        if let Some(file) = file {
+            set(&message, "file", file);
+        }
+        self.worker.post(&message);
+    }
+}
+
+/// A plain object takes any property.
+pub(super) fn set(object: &Object, key: &str, value: &JsValue) {
+    let _ = Reflect::set(object, &key.into(), value);
+}
+
+fn hear(pending: &RefCell<HashMap<u32, Pending>>, message: &JsValue) {
+    let field = |key: &str| Reflect::get(message, &key.into()).unwrap_or_default();
+    let json = field("json").as_string().unwrap_or_default();
+    let Ok(Reply { id, news }) = serde_json::from_str(&json) else {
+        web_sys::console::error_2(&"the worker said something that is not a reply:".into(), message);
+        return;
+    };
+    let settled = match news {
+        News::Progress(progress) => {
+            if let Some(call) = pending.borrow().get(&id) {
+                (call.on_progress)(progress);
+            }
+            return;
+        }
+        News::Done(value) => {
+            let buffers = field("buffers").dyn_into::<Array>().unwrap_or_default();
+            Ok((value, buffers.iter().map(|buffer| Float32Array::from(buffer).to_vec()).collect()))
+        }
+        News::Cancelled => Err(Failure::Cancelled),
+        News::Failed(problem) => Err(Failure::Problem(problem)),
+    };
+    // Settled outside the borrow: what awaits it may call again at once.
+    let call = pending.borrow_mut().remove(&id);
+    if let Some(call) = call {
+        let _ = call.answer.send(settled);
+    }
+}

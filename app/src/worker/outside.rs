@@ -1,0 +1,68 @@
+//! The page's side: start a worker, talk to it.
+
+use js_sys::{Array, JSON};
+use wasm_bindgen::prelude::*;
+use web_sys::{Blob, BlobPropertyBag, ErrorEvent, HtmlScriptElement, MessageEvent, Url};
+
+/// A running worker; dropping it ends it at once, whatever it is doing.
+pub struct Worker {
+    worker: web_sys::Worker,
+    _on_message: Closure<dyn FnMut(MessageEvent)>,
+    _on_error: Closure<dyn FnMut(ErrorEvent)>,
+}
+
+impl Worker {
+    /// Starts a worker. `on_answer` gets what it posts, `on_failure` a sentence if it stops or cannot start.
+    pub fn spawn(
+        mut on_answer: impl FnMut(JsValue) + 'static,
+        mut on_failure: impl FnMut(String) + 'static,
+    ) -> Result<Self, String> {
+        let worker = start().map_err(|error| format!("the worker cannot start: {error:?}"))?;
+        let on_message = Closure::new(move |event: MessageEvent| on_answer(event.data()));
+        let on_error = Closure::new(move |event: ErrorEvent| {
+            on_failure(format!("the worker stopped: {}", event.message()));
+        });
+        worker.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
+        worker.set_onerror(Some(on_error.as_ref().unchecked_ref()));
+        Ok(Self { worker, _on_message: on_message, _on_error: on_error })
+    }
+
+    /// Posts a message; what cannot be cloned (a function) is reported on the console and not sent.
+    pub fn post(&self, message: &JsValue) {
+        if let Err(error) = self.worker.post_message(message) {
+            web_sys::console::error_1(&error);
+        }
+    }
+}
+
+impl Drop for Worker {
+    fn drop(&mut self) {
+        self.worker.set_onmessage(None);
+        self.worker.set_onerror(None);
+        self.worker.terminate();
+    }
+}
+
+fn start() -> Result<web_sys::Worker, JsValue> {
+    let parts = Array::of2(&app_script()?.into(), &include_str!("bootstrap.js").into());
+    let kind = BlobPropertyBag::new();
+    kind.set_type("text/javascript");
+    let url = Url::create_object_url_with_blob(&Blob::new_with_str_sequence_and_options(&parts, &kind)?)?;
+    let worker = web_sys::Worker::new(&url)?;
+    worker.post_message(&wasm_bindgen::module())?;
+    Ok(worker)
+}
+
+/// JavaScript that brings the app's own script into the worker: by its address, or word for word
+/// where it stands in the page itself.
+fn app_script() -> Result<String, JsValue> {
+    let script: HtmlScriptElement = web_sys::window()
+        .and_then(|window| window.document())
+        .and_then(|document| document.get_element_by_id("evenkeel-script"))
+        .ok_or("the page has no element evenkeel-script")?
+        .dyn_into()?;
+    if script.src().is_empty() {
+        return script.text();
+    }
+    Ok(format!("importScripts({});\n", String::from(JSON::stringify(&script.src().into())?)))
+}

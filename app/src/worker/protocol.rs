@@ -1,0 +1,109 @@
+//! What page and worker say to each other: JSON, with samples beside it as transferred buffers.
+
+use evenkeel_core::import::Layout;
+use evenkeel_core::ride::{SpeedSource, Trace};
+use evenkeel_core::{Day, NotMeasured, Place, Profile, Report, RunReadout, Unit};
+use serde::{Deserialize, Serialize};
+
+/// A call from the page; answered once, with the same id, after any number of [`Progress`] reports.
+#[derive(Serialize, Deserialize)]
+pub struct Call {
+    pub id: u32,
+    pub request: Request,
+}
+
+#[derive(Serialize, Deserialize)]
+pub enum Request {
+    /// Read the file that comes with the call, by its own look or by a corrected layout.
+    /// Answer: [`Opened`].
+    Open { name: String, layout: Option<Layout> },
+    /// Forget a source. Answer: `()`.
+    Close { source: String },
+    /// Draw every channel of a source small. Answer: [`Vec<Picture>`], a buffer each.
+    Pictures { source: String, profile: Profile },
+    /// Find how the unit at a place lies. Answer: `Result<Mount, NotMeasured>`, levelled.
+    FindMount { day: Day, run: usize, place: Place },
+    /// Find a source's clock against that of the run's first. Answer: `Result<ClockMatch, NotMeasured>`.
+    FindClock { day: Day, run: usize, source: String },
+    /// Analyse a run. Answer: [`Analysed`], a buffer per trace.
+    Analyse { day: Day, run: usize },
+    /// Read a linkage table from the file that comes with the call. Answer: [`evenkeel_core::calibrate::Linkage`].
+    ReadLinkage { name: String, unit: Unit },
+    /// Call off the call with this id. Not answered itself.
+    Cancel { call: u32 },
+}
+
+/// What the worker posts back.
+#[derive(Serialize, Deserialize)]
+pub struct Reply {
+    pub id: u32,
+    pub news: News,
+}
+
+#[derive(Serialize, Deserialize)]
+pub enum News {
+    Progress(Progress),
+    /// The answer, as the request says.
+    Done(serde_json::Value),
+    Cancelled,
+    Failed(String),
+}
+
+#[derive(Clone, Serialize, Deserialize)]
+pub struct Progress {
+    /// What is being done, in words.
+    pub what: String,
+    /// Share done, 0..1.
+    pub done: f64,
+}
+
+/// The parts of a file that was read: more than one where the logger restarted.
+#[derive(Serialize, Deserialize)]
+pub struct Opened {
+    pub sources: Vec<SourceInfo>,
+}
+
+/// A source as the page knows it; its samples stay in the worker.
+#[derive(Clone, PartialEq, Serialize, Deserialize)]
+pub struct SourceInfo {
+    pub name: String,
+    /// The file it came from.
+    pub file: String,
+    pub layout: Layout,
+    pub report: Report,
+    pub start_s: f64,
+    pub end_s: f64,
+    /// What its columns are taken for at first sight.
+    pub guess: Profile,
+}
+
+impl SourceInfo {
+    /// Header of each column.
+    pub fn headers(&self) -> impl Iterator<Item = &str> + Clone {
+        self.guess.channels.iter().map(|channel| channel.header.as_str())
+    }
+}
+
+/// One channel drawn small: its buffer holds minimum and maximum of each of equal steps of time.
+#[derive(Clone, PartialEq, Serialize, Deserialize)]
+pub struct Picture {
+    /// Whether it is calibrated, in SI; a column that is not used or cannot be calibrated is raw.
+    pub si: bool,
+    /// Median of the first second.
+    pub still: Option<f64>,
+    /// Lowest and highest sample, if there is any.
+    pub range: Option<[f64; 2]>,
+}
+
+/// An analysed run.
+#[derive(Serialize, Deserialize)]
+pub struct Analysed {
+    pub readout: RunReadout,
+    pub speed_source: Result<SpeedSource, NotMeasured>,
+    pub attitude: Result<(), NotMeasured>,
+    /// Grid start, s, and rate, Hz.
+    pub start_s: f64,
+    pub rate_hz: f64,
+    /// One buffer each.
+    pub traces: Vec<Trace>,
+}
