@@ -2,6 +2,7 @@
 
 use evenkeel_core::align::{Clock, ClockMatch};
 use evenkeel_core::calibrate::Mount;
+use evenkeel_core::import::Layout;
 use evenkeel_core::{Log, NotMeasured, RunSheet};
 use gloo_file::File;
 use leptos::html;
@@ -12,6 +13,7 @@ use web_sys::{DragEvent, FileList, HtmlInputElement};
 
 use crate::demo::load_demo;
 use crate::dropped::files_of;
+use crate::field::NumberField;
 use crate::store::{Place, Store, store};
 use crate::worker::{Failure, Request, SourceInfo};
 
@@ -23,6 +25,7 @@ pub fn DayPlace() -> impl IntoView {
     view! {
         <div class="day">
             <Intake/>
+            <WithoutTime/>
             <Show when=move || none.get() fallback=move || {
                 view! {
                     <section class="runs" aria-label="Runs">
@@ -89,6 +92,34 @@ fn Intake() -> impl IntoView {
             <input id="files" type="file" multiple hidden node_ref=files on:change:target=move |e| chosen(e.target())/>
             <input id="folder" type="file" prop:webkitdirectory=true hidden node_ref=folder on:change:target=move |e| chosen(e.target())/>
         </section>
+    }
+}
+
+/// Files that do not say how time passes: their owner types the rate.
+#[component]
+fn WithoutTime() -> impl IntoView {
+    let store = store();
+    let rate_hz = RwSignal::new(0.0);
+    let read = move |name: String, mut layout: Layout| {
+        let Some(file) = store.file(&name).filter(|_| rate_hz.get_untracked() > 0.0) else { return };
+        layout.set_rate(rate_hz.get_untracked());
+        spawn_local(async move {
+            if take_file(store, file, Some(layout)).await {
+                find_clocks(store).await;
+                find_mounts(store).await;
+            }
+        });
+    };
+    view! {
+        <For each=move || store.without_time.get() key=|(name, _)| name.clone() let:waiting>
+            <section class="without-time">
+                <p>{format!("{} has no time column and names no rate. How many rows does it hold a second?", waiting.0)}</p>
+                <div class="fields">
+                    <NumberField label="Rate" unit="Hz" digits=3 value=Signal::from(rate_hz) on_change=move |v| rate_hz.set(v)/>
+                    <button on:click=move |_| read(waiting.0.clone(), waiting.1.clone())>"Read it"</button>
+                </div>
+            </section>
+        </For>
     }
 }
 
@@ -193,8 +224,8 @@ fn FileRow(run: usize, log: Log) -> impl IntoView {
         Some(SourceInfo { report, start_s, end_s, .. }) => view! {
             <td class="number">{format!("{:.1} s", end_s - start_s)}</td>
             <td class="number">{format!("{:.0} Hz", report.rate_hz)}</td>
-            <td class="number">{report.rows}</td>
-            <td class="number">{report.gaps}</td>
+            <td class="number" data-label="rows">{report.rows}</td>
+            <td class="number" data-label="gaps">{report.gaps}</td>
         }
         .into_any(),
         None => view! { <td colspan="4" class="quiet">"not loaded in this page"</td> }.into_any(),
@@ -245,21 +276,25 @@ pub fn list_files(list: &FileList) -> Vec<File> {
 fn take_files(store: Store, files: Vec<File>) {
     spawn_local(async move {
         for file in files {
-            match store.open(file, None).await {
-                Ok(sources) => {
-                    for source in &sources {
-                        place_source(store, source);
-                    }
-                }
-                Err(Failure::Cancelled) => break,
-                Err(Failure::Problem(problem)) => {
-                    store.tell(format!("{problem}. All that was loaded before is still here."));
-                }
+            if !take_file(store, file, None).await {
+                break;
             }
         }
         find_clocks(store).await;
         find_mounts(store).await;
     });
+}
+
+/// Reads one file; false if that was called off.
+async fn take_file(store: Store, file: File, layout: Option<Layout>) -> bool {
+    match store.open(file, layout).await {
+        Ok(sources) => sources.iter().for_each(|source| place_source(store, source)),
+        Err(Failure::Cancelled) => return false,
+        Err(Failure::Problem(problem)) => {
+            store.tell(format!("{problem}. All that was loaded before is still here."));
+        }
+    }
+    true
 }
 
 /// Looks how the inertial units of newly known kinds of file lie. What is not found stays as fitted

@@ -3,13 +3,14 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use evenkeel_core::import::Layout;
 use evenkeel_core::ride::{SpeedSource, Trace};
 use evenkeel_core::{Day, NotMeasured, Profile, RunReadout};
 use gloo_file::File;
 use leptos::prelude::*;
 use serde::de::DeserializeOwned;
 
-use crate::worker::{Analysed, Client, Failure, Progress, Request, SourceInfo};
+use crate::worker::{Analysed, Client, Failure, Opened, Progress, Request, SourceInfo};
 
 /// A place of the page.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -84,6 +85,8 @@ pub struct Store {
     pub place: RwSignal<Place>,
     pub day: RwSignal<Day>,
     pub sources: RwSignal<Vec<SourceInfo>>,
+    /// Files that do not say how time passes, and how they are written otherwise.
+    pub without_time: RwSignal<Vec<(String, Layout)>>,
     /// Index of the run in view.
     pub run: RwSignal<usize>,
     /// The run in view, analysed.
@@ -103,6 +106,7 @@ impl Store {
             place: RwSignal::default(),
             day: RwSignal::default(),
             sources: RwSignal::default(),
+            without_time: RwSignal::default(),
             run: RwSignal::default(),
             ride: RwSignal::default(),
             cursor_s: RwSignal::default(),
@@ -135,7 +139,7 @@ impl Store {
         }
     }
 
-    fn layout_of(self, file: &str) -> Option<evenkeel_core::import::Layout> {
+    fn layout_of(self, file: &str) -> Option<Layout> {
         self.sources.with_untracked(|all| all.iter().find(|s| s.file == file).map(|s| s.layout.clone()))
     }
 
@@ -192,23 +196,29 @@ impl Store {
             .with_value(|client| client.as_ref().map(|client| client.cancel(call)).unwrap_or_default());
     }
 
-    /// Reads a file, anew if it is known, and gives its parts.
-    pub async fn open(
-        self,
-        file: File,
-        layout: Option<evenkeel_core::import::Layout>,
-    ) -> Result<Vec<SourceInfo>, Failure> {
+    /// Reads a file, anew if it is known, and gives its parts. One that does not say how time passes has
+    /// none yet: it waits for its owner's word.
+    pub async fn open(self, file: File, layout: Option<Layout>) -> Result<Vec<SourceInfo>, Failure> {
         let name = file.name();
         let request = Request::Open { name: name.clone(), layout };
-        let (opened, _) = self.ask::<crate::worker::Opened>(request, Some(&file)).await?;
+        let (opened, _) = self.ask::<Opened>(request, Some(&file)).await?;
         self.files.update_value(|files| {
             files.insert(name.clone(), file);
         });
-        self.sources.update(|sources| {
-            sources.retain(|source| source.file != name);
-            sources.extend(opened.sources.iter().cloned());
-        });
-        Ok(opened.sources)
+        self.without_time.update(|waiting| waiting.retain(|(waiting, _)| *waiting != name));
+        match opened {
+            Opened::Read(parts) => {
+                self.sources.update(|sources| {
+                    sources.retain(|source| source.file != name);
+                    sources.extend(parts.iter().cloned());
+                });
+                Ok(parts)
+            }
+            Opened::WithoutTime(layout) => {
+                self.without_time.update(|waiting| waiting.push((name, layout)));
+                Ok(Vec::new())
+            }
+        }
     }
 
     /// The file a source was read from, to read it again another way.

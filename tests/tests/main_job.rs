@@ -192,6 +192,23 @@ fn what_cannot_be_read_says_where_and_keeps_what_is_loaded() {
 }
 
 #[test]
+fn a_file_without_time_asks_for_its_rate() {
+    let log = (0..3000).fold("front travel mm,rear travel mm\n".to_owned(), |log, i| {
+        log + format!("{},{}\n", 50 + i % 30, 60 - i % 20).as_str()
+    });
+    let paths = files("timeless", &[("timeless.csv", log.as_bytes())]);
+    let browser = Browser::on_site();
+    browser.open("", 1440, 900, false);
+    browser.upload("#files", &[&paths[0]]);
+    browser.wait_for_text_within(".without-time", "rows", LOADING);
+    type_into(&browser, ".without-time input", "150");
+    browser.click("text=Read it");
+    browser.wait_for_text(".files", "20.0 s");
+    browser.wait_until_gone(".without-time");
+    browser.assert_no_errors();
+}
+
+#[test]
 fn roles_and_units_are_shown_and_can_be_corrected() {
     let row = |i: i32| format!("{:.3},{:.3},20\n", f64::from(i) * 0.005, 0.5 + f64::from(i % 200) * 0.01);
     let log = (0..4000).fold("t [s],left pot [V],damper [mm]\n".to_owned(), |log, i| log + row(i).as_str());

@@ -108,14 +108,14 @@ fn SideView(pose: Memo<Pose>) -> impl IntoView {
             <g transform=turn>
                 <line class="ground" x1=ground[0].0 y1=ground[0].1 x2=ground[1].0 y2=ground[1].1/>
                 {marks.map(|((x, y), _)| view! { <circle class="extended" cx=x cy=y r="4"/> }).collect_view()}
-                <circle class="wheel front" cx=front.0 cy=front.1 r=front_radius/>
-                <circle class="wheel rear" cx=rear.0 cy=rear.1 r=rear_radius/>
+                <circle class="wheel front" class:missing=pose.front_m.is_none() cx=front.0 cy=front.1 r=front_radius/>
+                <circle class="wheel rear" class:missing=pose.rear_m.is_none() cx=rear.0 cy=rear.1 r=rear_radius/>
                 <polyline class="frame" points=points(&[head, crank, saddle, head])/>
                 <polyline class="frame" points=points(&[pivot, rear])/>
                 <polyline class="frame" points=points(&[bar, crown, front])/>
                 {heights.into_iter().flatten().map(|(x, y)| view! { <line class="height" x1=x - 9.0 x2=x + 9.0 y1=y y2=y/> }).collect_view()}
-                <circle class="axle front" cx=front.0 cy=front.1 r="3.5"/>
-                <circle class="axle rear" cx=rear.0 cy=rear.1 r="3.5"/>
+                <circle class="axle front" class:missing=pose.front_m.is_none() cx=front.0 cy=front.1 r="3.5"/>
+                <circle class="axle rear" class:missing=pose.rear_m.is_none() cx=rear.0 cy=rear.1 r="3.5"/>
             </g>
         }
     };
@@ -134,8 +134,7 @@ fn SideView(pose: Memo<Pose>) -> impl IntoView {
     }
 }
 
-/// The bike from its left... seen moving to the right: points in centimetres, y down, the axles at
-/// full extension on y = 0.
+/// The bike moving to the right: points in centimetres, y down, the axles at full extension on y = 0.
 #[derive(Clone, Copy)]
 struct Side {
     head: (f64, f64),
@@ -231,7 +230,7 @@ fn AboveView(pose: Memo<Pose>) -> impl IntoView {
     let picture = move || {
         let Pose { yaw_rad, yaw_rate_radps, speed_mps, .. } = pose.get();
         yaw_rad.map(|yaw| {
-            // A second of path at this speed and turn rate, 5 m to the picture's half.
+            // A second of path at this speed and turn rate.
             let arc = yaw_rate_radps.zip(speed_mps).map(|(rate, speed)| {
                 let path = (0..=20).map(|i| {
                     let angle = rate * f64::from(i) / 20.0;

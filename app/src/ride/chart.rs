@@ -272,7 +272,7 @@ fn draw(
         horizontal(context, (top + row_px).round() - 0.5, width);
         let first = (view.start_s - ride.start_s) * ride.rate_hz;
         let per_pixel = view.span_s() * ride.rate_hz / width;
-        let (step, ticks) = ticks(*low, *high, (row_px / 34.0).max(2.0) as usize);
+        let (step, ticks) = ticks(*low, *high, (row_px / 34.0).clamp(2.0, 6.0) as usize);
         let digits = (-step.log10().floor()).max(0.0) as usize;
         context.set_stroke_style_str(&theme("--grid"));
         for &tick in &ticks {

@@ -38,7 +38,7 @@ pub fn VideoPanel(view: RwSignal<View>) -> impl IntoView {
                 <b>"Video at the cursor "</b>
                 <output id="video-at-cursor">{move || video_words(mapping.get(), store.cursor_s.get(), video.get().frame_rate)}</output>
             </p>
-            <table class="anchors">
+            <table class="anchors" hidden=move || video.get().anchors.is_empty()>
                 <thead><tr><th>"Log"</th><th>"Video"</th><th>"Off by"</th><th></th></tr></thead>
                 <tbody>
                     {move || {

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use evenkeel_core::align::{ClockMatch, match_clock};
 use evenkeel_core::calibrate::{Linkage, Mount, Response};
-use evenkeel_core::import::{self, Layout};
+use evenkeel_core::import::{self, Layout, TimeBase};
 use evenkeel_core::ride::{Stage, analyse, find_mount};
 use evenkeel_core::{Day, NotMeasured, Place, Profile, Role, RunSheet, Source, Unit};
 use js_sys::{Array, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
@@ -108,6 +108,9 @@ impl Desk {
             Some(layout) => layout,
             None => import::sniff(&bytes(&file, 0.0, import::SNIFF_BYTES as f64).await?, name)?,
         };
+        if layout.time == TimeBase::Unknown {
+            return Ok(Opened::WithoutTime(layout));
+        }
         let mut reader = import::Reader::new(name, layout)?;
         let size = file.size();
         let mut from = 0.0;
@@ -126,7 +129,7 @@ impl Desk {
             end_s: part.time_s.last().copied().unwrap_or_default(),
             guess: Profile::guess(part),
         });
-        let opened = Opened { sources: sources.collect() };
+        let opened = Opened::Read(sources.collect());
         self.sources.borrow_mut().extend(parts.into_iter().map(|part| (part.name.clone(), Arc::new(part))));
         Ok(opened)
     }

@@ -57,10 +57,13 @@ pub struct Progress {
     pub done: f64,
 }
 
-/// The parts of a file that was read: more than one where the logger restarted.
+/// What became of a file.
 #[derive(Serialize, Deserialize)]
-pub struct Opened {
-    pub sources: Vec<SourceInfo>,
+pub enum Opened {
+    /// Its parts: more than one where the logger restarted.
+    Read(Vec<SourceInfo>),
+    /// Nothing in it says how time passes; its owner must.
+    WithoutTime(Layout),
 }
 
 /// A source as the page knows it; its samples stay in the worker.
