@@ -132,6 +132,7 @@ fn print_run(run: &RunReadout) {
         println!("  {}: {:.2} s", section.name, section.time_s);
         print_number("distance", "m", 1.0, &section.distance_m);
         for (name, end) in [("front", &section.front), ("rear", &section.rear)] {
+            print_number(&format!("{name} sag, if the rider was aboard"), "mm", 1e3, &end.sag_m);
             print_number(&format!("{name} ride height"), "mm", 1e3, &end.travel.ride_height_m);
             print_number(&format!("{name} deepest"), "mm", 1e3, &end.travel.travel_max_m);
             print_number(

@@ -88,6 +88,15 @@ pub struct SectionReadout {
 /// One end over one section.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct EndReadout {
+    /// Sag: median travel of the longest second or more in which this end stood still before the bike
+    /// rolled, m. It is sag only if the rider was aboard.
+    pub sag_m: Measured,
+    /// The same as a share of full travel.
+    pub sag_share: Measured,
+    /// RMS of the axle's vertical acceleration about its mean while rolling, m/s^2.
+    pub axle_accel_rms_mps2: Measured,
+    /// 99th percentile of its magnitude about the mean while rolling, m/s^2.
+    pub axle_accel_p99_mps2: Measured,
     /// Travel.
     #[serde(flatten)]
     pub travel: TravelReadout,

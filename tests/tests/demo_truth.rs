@@ -105,6 +105,19 @@ fn ride_heights_are_the_true_ones() {
 }
 
 #[test]
+fn sag_is_the_true_one() {
+    let demo = demo();
+    let run = &demo.ride.readout.sections[0];
+    let truth = &demo.recording.truth;
+    // The model stands still at the gate for six seconds.
+    let gate = (RECORD_HZ as usize)..(3 * RECORD_HZ as usize);
+    for (end, truth) in [(&run.front, &truth.front_travel_m), (&run.rear, &truth.rear_travel_m)] {
+        let known = median(truth[gate.clone()].iter().map(|v| f64::from(*v)).collect());
+        within("sag, mm", 1e3 * (end.sag_m.get().unwrap() - known), 1.0);
+    }
+}
+
+#[test]
 fn axle_speeds_are_the_true_ones() {
     let demo = demo();
     let truth = &demo.recording.truth;

@@ -197,6 +197,23 @@ fn what_a_missing_channel_takes_away_is_not_measured_and_says_why() {
     }
 }
 
+/// An axle that shakes with a sine of amplitude a about 1 g has an RMS of a / sqrt 2.
+#[test]
+fn axle_accelerometers_stand_beside_the_speeds() {
+    let mut text = "time [s],front travel [mm],front wheel speed [m/s],front axle acc z [m/s^2]\n".to_owned();
+    for i in 0..10_000 {
+        let t = f64::from(i) / 500.0;
+        writeln!(text, "{t:.3},{:.2},5,{:.4}", 50.0 + 5.0 * t.sin(), 9.80665 + 30.0 * (77.0 * t).sin())
+            .unwrap();
+    }
+    let run = ride(&text).readout.sections.remove(0);
+    close(*run.front.axle_accel_rms_mps2.get().unwrap(), 30.0 / 2_f64.sqrt(), 0.1);
+    close(*run.front.axle_accel_p99_mps2.get().unwrap(), 30.0, 0.1);
+    assert!(run.rear.axle_accel_rms_mps2.get().is_err());
+    // It rolls from the first sample on.
+    assert!(run.front.sag_m.get().unwrap_err().0.contains("still"));
+}
+
 #[test]
 fn a_slow_log_has_no_peak_speeds() {
     let run = ride(&Log1 { rate_hz: 100.0, ..PLAIN }.text(&[])).readout.sections.remove(0);

@@ -54,7 +54,8 @@ fn percent(measured: &Measured) -> AnyView {
 #[component]
 fn Ends(run: SectionReadout) -> impl IntoView {
     type Show = fn(&EndReadout) -> AnyView;
-    let rows: [(&str, Show); 9] = [
+    let rows: [(&str, Show); 10] = [
+        ("Sag, if the rider was aboard", |end| cell(&end.sag_m, Unit::Millimetre)),
         ("Ride height", |end| cell(&end.travel.ride_height_m, Unit::Millimetre)),
         ("of travel", |end| percent(&end.travel.ride_height_share)),
         ("95 % of the time below", |end| cell(&end.travel.travel_p95_m, Unit::Millimetre)),

@@ -69,7 +69,9 @@ impl Attitude {
     /// Information Fusion 91; for the smoother's sources see its file.
     ///
     /// Without speed the same constraint holds, with a speed that is found along with the rest.
-    /// Up to 50 ms of missing samples are bridged; longer gaps part stretches that stand alone.
+    /// Up to 50 ms of missing samples are bridged; longer gaps part stretches that stand alone. Bridging
+    /// costs accuracy where the frame shakes: 50 ms every 4 s raised the error of inclination from 0.3 to
+    /// 1 deg on a simulated ride. An offset of the accelerometer is not found: level the mount first.
     ///
     /// # Errors
     /// Where the rate is under 50 Hz, a channel is dead, channels differ in length, or no stretch

@@ -61,7 +61,7 @@ pub(super) struct Noise {
 const MIDDLE_SPEED_MPS: f64 = 6.0;
 
 impl Noise {
-    /// Values found on simulated rides; halving or doubling any of them changes little.
+    /// Values found on simulated rides.
     pub const RIDE: Self = Self {
         velocity: 0.2,
         angle: 2.5e-4,

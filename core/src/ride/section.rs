@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::contact::{ROLLING_MPS, airborne, on_the_ground};
+use super::contact::{ROLLING_MPS, airborne, on_the_ground, ranges_where};
 use super::speed::distance_m;
 use super::travel::TravelInput;
 use super::{
@@ -11,8 +11,8 @@ use super::{
 use crate::bike::Bike;
 use crate::measured::{Measured, NotMeasured};
 use crate::readout::{AttitudeReadout, EndReadout, Flight, LevelReadout, SectionReadout};
-use crate::role::{End, Place, Role};
-use crate::signal::Sos;
+use crate::role::{Axis, End, Place, Role};
+use crate::signal::{Sos, median, percentile};
 
 /// Frame pitch rate is felt in this band, Hz.
 const PITCH_RATE_BAND_HZ: [f64; 2] = [0.5, 12.0];
@@ -31,6 +31,16 @@ pub fn force_mps2(traces: &Traces) -> Option<Vec<f32>> {
         Err(_) => axis.to_vec(),
     });
     Some((0..x.len()).map(|i| (x[i] * x[i] + y[i] * y[i] + z[i] * z[i]).sqrt()).collect())
+}
+
+/// An end that stays this near to its own course below 0.5 Hz stands still, m.
+const STILL_M: f32 = 0.0015;
+
+fn no_travel(end: End) -> NotMeasured {
+    NotMeasured::because(match end {
+        End::Front => "no front travel is logged",
+        End::Rear => "no rear travel is logged",
+    })
 }
 
 /// What every section of a run is read from.
@@ -106,19 +116,28 @@ impl<'a> SectionInput<'a> {
     }
 
     fn end(&self, end: End, range: &Range<usize>) -> EndReadout {
+        let (travel, axle_speed) = self.travel(end, range);
+        let sag = self.sag_m(end);
+        let accel = self.axle_accel(end, range);
+        EndReadout {
+            sag_share: sag.clone().map(|sag_m| sag_m / self.bike.travel_m(end)).into(),
+            sag_m: sag.into(),
+            axle_accel_rms_mps2: accel.clone().map(|[rms, _]| rms).into(),
+            axle_accel_p99_mps2: accel.map(|[_, p99]| p99).into(),
+            travel,
+            axle_speed,
+        }
+    }
+
+    fn travel(&self, end: End, range: &Range<usize>) -> (TravelReadout, AxleSpeedReadout) {
         let part = |trace| self.traces.get(trace).map(|samples| &samples[range.clone()]);
-        let role = Role::Travel(end);
-        let (Some(travel_m), Some(speed_mps), Some(channel)) =
-            (part(Trace::travel(end)), part(Trace::AxleSpeed(end)), self.traces.logged().get(role))
-        else {
-            let reason = NotMeasured::because(match end {
-                End::Front => "no front travel is logged",
-                End::Rear => "no rear travel is logged",
-            });
-            return EndReadout {
-                travel: TravelReadout::not(&reason),
-                axle_speed: AxleSpeedReadout::not(&reason),
-            };
+        let (Some(travel_m), Some(speed_mps), Some(channel)) = (
+            part(Trace::travel(end)),
+            part(Trace::AxleSpeed(end)),
+            self.traces.logged().get(Role::Travel(end)),
+        ) else {
+            let reason = no_travel(end);
+            return (TravelReadout::not(&reason), AxleSpeedReadout::not(&reason));
         };
         let travel = TravelReadout::of(TravelInput {
             travel_m,
@@ -128,9 +147,39 @@ impl<'a> SectionInput<'a> {
             full_m: self.bike.travel_m(end),
             rate_hz: self.traces.grid().rate_hz,
         });
-        let axle_speed =
-            AxleSpeedReadout::of(speed_mps, &self.rolling[range.clone()], channel.native_rate_hz);
-        EndReadout { travel, axle_speed }
+        let rolling = &self.rolling[range.clone()];
+        (travel, AxleSpeedReadout::of(speed_mps, rolling, channel.native_rate_hz))
+    }
+
+    /// Median travel of the longest still second or more before the bike rolls.
+    fn sag_m(&self, end: End) -> Result<f64, NotMeasured> {
+        let trace = |trace| self.traces.get(trace).ok_or_else(|| no_travel(end));
+        let (travel, slow) = (trace(Trace::travel(end))?, trace(Trace::RideHeight(end))?);
+        let start = self.rolling.iter().position(|rolling| *rolling).unwrap_or(self.rolling.len());
+        let second = self.traces.grid().rate_hz.ceil() as usize;
+        ranges_where(start, second, |i| (travel[i] - slow[i]).abs() < STILL_M)
+            .into_iter()
+            .max_by_key(std::iter::ExactSizeIterator::len)
+            .and_then(|still| median(&travel[still]))
+            .ok_or_else(|| {
+                NotMeasured::because("this end never stood still for a second before the bike rolled")
+            })
+    }
+
+    /// RMS and 99th percentile of the axle's vertical acceleration about its mean, while rolling.
+    fn axle_accel(&self, end: End, range: &Range<usize>) -> Result<[f64; 2], NotMeasured> {
+        let place = if end == End::Front { Place::FrontAxle } else { Place::RearAxle };
+        let accel = self
+            .traces
+            .get(Trace::Logged(Role::Accel(place, Axis::Z)))
+            .ok_or_else(|| NotMeasured::because("no accelerometer is fitted to this axle"))?;
+        let rolling =
+            || range.clone().filter(|&i| self.rolling[i] && !accel[i].is_nan()).map(|i| f64::from(accel[i]));
+        let never = || NotMeasured::because("the bike never rolls here");
+        let mean = rolling().sum::<f64>() / rolling().count() as f64;
+        let size: Vec<f64> = rolling().map(|a| (a - mean).abs()).collect();
+        let rms = sd(rolling().map(|a| a as f32)).ok_or_else(never)?;
+        Ok([rms, percentile(&size, 99.0).ok_or_else(never)?])
     }
 
     fn level(&self, range: &Range<usize>, front: &EndReadout, rear: &EndReadout) -> LevelReadout {
