@@ -5,7 +5,10 @@ use std::ops::Range;
 
 use serde::{Deserialize, Serialize};
 
-use crate::role::Role;
+use super::basis::Unfit;
+use crate::measured::NotMeasured;
+use crate::readout::ChannelReadout;
+use crate::role::{End, Role};
 use crate::signal::{median, percentile};
 use crate::unit::Quantity;
 
@@ -83,6 +86,27 @@ impl fmt::Display for Doubt {
             Self::EndsSwapped => f.write_str("rear hits come before front hits; the two ends seem swapped"),
         }
     }
+}
+
+impl Doubt {
+    /// Whether nothing can be read from such a channel at all.
+    fn silences(&self) -> bool {
+        matches!(self, Self::Constant | Self::Clipped { .. } | Self::Inverted | Self::EndsSwapped)
+    }
+}
+
+/// The channels that may not be used, by the doubts about them.
+pub fn unfit(channels: &[ChannelReadout]) -> Unfit {
+    channels
+        .iter()
+        .filter(|channel| channel.rate_hz.is_some())
+        .filter_map(|channel| {
+            let doubt = channel.flags.iter().find(|doubt| doubt.silences())?;
+            // A shock's stroke is read as the travel that it becomes.
+            let role = if channel.role == Role::ShockStroke { Role::Travel(End::Rear) } else { channel.role };
+            Some((role, NotMeasured::because(format!("{} {doubt}", channel.role.words()))))
+        })
+        .collect()
 }
 
 /// Doubts that a channel's own samples raise, in SI at their own rate; NaN samples are skipped.
