@@ -126,13 +126,16 @@ pub fn of_samples(role: Role, samples: &[f32]) -> Vec<Doubt> {
 
 fn clipped(role: Role, finite: &[f32], low: f32, high: f32) -> Option<Doubt> {
     // Full extension, a free lever and a standing wheel are rails on which a healthy channel rests.
-    let rails: &[f32] = match role.quantity() {
-        Quantity::Acceleration | Quantity::AngularRate => &[low, high],
-        Quantity::Length | Quantity::Pressure => &[high],
+    let rails = match role.quantity() {
+        Quantity::Acceleration | Quantity::AngularRate => vec![low, high],
+        Quantity::Length | Quantity::Pressure => vec![high],
         _ => return None,
     };
+    // What reads zero at rest and moves to one side only has an extreme at zero that is no rail.
+    let farthest = low.abs().max(high.abs());
     let resting: usize = rails
         .iter()
+        .filter(|rail| rail.abs() > 0.5 * farthest)
         .map(|rail| {
             finite
                 .chunk_by(|a, b| a == b)
