@@ -15,7 +15,11 @@ save("noncentral_upper_tail", stats.nct.sf(t, df, d))
 
 def detectable(df, alpha, power):
     limit = stats.t.ppf(1 - alpha / 2, df)
-    return optimize.brentq(lambda d: stats.nct.sf(limit, df, d) - power, 0.5, 3 + 2 * limit, xtol=1e-12)
+
+    def missing(d):
+        return stats.nct.sf(limit, df, d) + stats.nct.sf(limit, df, -d) - power
+
+    return optimize.brentq(missing, 0.5, 3 + 2 * limit, xtol=1e-12)
 
 
 save("detectable", [detectable(*row) for row in load("tests").reshape(-1, 3)])

@@ -7,6 +7,8 @@ use super::{RunValues, Scale};
 
 /// Scatter between repeats of one set-up, pooled.
 ///
+/// A trend between the repeats counts as scatter: it makes intervals wider, never narrower.
+///
 /// Sums add, so that an archive needs to keep one of these for each day, metric and scale.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct RunToRun {
