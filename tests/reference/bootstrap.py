@@ -8,7 +8,13 @@ draws = load("samples")[load("drawn").astype(int)].reshape(-1, load("samples").s
 save("interval", np.percentile(np.median(draws, axis=1), [2.5, 97.5]))
 sets = load("sets").reshape(-1, int(scalar("set_size")))
 found = stats.bootstrap(
-    (sets,), np.median, axis=1, n_resamples=400, method="percentile", vectorized=True, rng=np.random.default_rng(1)
+    (sets,),
+    np.median,
+    axis=1,
+    n_resamples=400,
+    method="percentile",
+    vectorized=True,
+    rng=np.random.default_rng(1),
 )
 interval = found.confidence_interval
 save("covered", np.mean((interval.low <= 0) & (interval.high >= 0)))

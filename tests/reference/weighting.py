@@ -1,4 +1,4 @@
-"""ISO 8041-1 weightings by SciPy: gains by freqs_zpk, and signals filtered by a bilinear transform at 32 times the rate.
+"""ISO 8041-1 weightings by SciPy: gains by freqs_zpk, signals through a bilinear filter at 32 times the rate.
 
 The poles and zeros are put together here, apart from the formulas in the crate.
 """
@@ -19,7 +19,7 @@ def second_order(f_hz, q):
 def weighting(f1, f2, f3, q4, step=None):
     butterworth = 1 / np.sqrt(2)
     zeros = np.array([0, 0, -TAU * f3], dtype=complex)
-    poles = np.concatenate([second_order(f1, butterworth), second_order(f2, butterworth), second_order(f3, q4)])
+    poles = np.concatenate([second_order(f, q) for f, q in ((f1, butterworth), (f2, butterworth), (f3, q4))])
     gain = (TAU * f2) ** 2 * (TAU * f3)
     if step:
         f5, q5, f6, q6 = step

@@ -9,7 +9,7 @@ use evenkeel_tests::python::reference;
 fn weightings_are_the_analogue_filters() {
     let rate_hz = 1000.0;
     let n = 16_384_usize;
-    // A sum of tones from 0.3 to 200 Hz that swells and dies away, so that neither way of filtering has an end.
+    // Tones from 0.3 to 200 Hz that swell and die away, so that neither way of filtering has an end.
     let mut random = Random::seeded(3);
     let tones: Vec<[f64; 2]> =
         (0..60).map(|k| [0.3 * 1.1166_f64.powi(k), std::f64::consts::TAU * random.share()]).collect();

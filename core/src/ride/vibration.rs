@@ -12,7 +12,7 @@ use crate::signal::{Sampling, Weighting};
 
 /// Daily exposure A(8) of the hands from which an employer must act, m/s^2 (Directive 2002/44/EC, article 3).
 pub const HAND_ARM_ACTION_MPS2: f64 = 2.5;
-/// Daily exposure A(8) of the hands that must not be exceeded at work, m/s^2 (Directive 2002/44/EC, article 3).
+/// Daily exposure A(8) of the hands not to be exceeded at work, m/s^2 (Directive 2002/44/EC, article 3).
 pub const HAND_ARM_LIMIT_MPS2: f64 = 5.0;
 /// Above this crest factor RMS alone understates shocks and the vibration dose value counts (ISO 2631-1,
 /// 6.2.1 and 6.3).
