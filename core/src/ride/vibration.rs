@@ -42,8 +42,9 @@ pub struct VibrationReadout {
     /// RMS of the Wh-weighted acceleration of the bar, vector sum of three axes, m/s^2:
     /// `a_hv = sqrt(a_hwx^2 + a_hwy^2 + a_hwz^2)` (ISO 5349-1, equation 1).
     pub hand_arm_rms_mps2: Measured,
-    /// Daily exposure if all of the day's riding were like this, m/s^2: `A(8) = a_hv sqrt(T / 8 h)` with the
-    /// stated time `T` (ISO 5349-1, equation 2). See [`HAND_ARM_ACTION_MPS2`] and [`HAND_ARM_LIMIT_MPS2`].
+    /// What this section adds to the daily exposure, m/s^2: `A_i(8) = a_hv sqrt(T / 8 h)` with its own length
+    /// `T`; the day's `A(8)` is the root of the sum of its runs' squares (ISO 5349-1, equations 2 and 3). See
+    /// [`HAND_ARM_ACTION_MPS2`] and [`HAND_ARM_LIMIT_MPS2`].
     pub hand_arm_a8_mps2: Measured,
     /// What the bar sensor's rate lets through, Hz; of [`HAND_ARM_BAND_HZ`] the rest is cut off.
     pub hand_arm_covered_to_hz: Measured,
@@ -59,14 +60,14 @@ pub struct VibrationReadout {
 }
 
 /// What vibration is read from; specific force on one grid, m/s^2, NaN where missing.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct VibrationInput<'a> {
-    /// The bar sensor's three axes; any orthogonal ones will do.
-    pub bar_mps2: Option<[&'a [f32]; 3]>,
+    /// The bar sensor's three axes, any orthogonal ones, or why they cannot be used.
+    pub bar_mps2: Result<[&'a [f32]; 3], NotMeasured>,
     /// Rate at which it was logged, Hz; the slowest axis counts.
     pub bar_native_hz: f64,
-    /// The frame sensor's axis that points up.
-    pub frame_up_mps2: Option<&'a [f32]>,
+    /// The frame sensor's axis that points up, or why it cannot be used.
+    pub frame_up_mps2: Result<&'a [f32], NotMeasured>,
     /// Rate at which it was logged, Hz.
     pub frame_native_hz: f64,
     /// Rate of the grid, Hz.
@@ -94,32 +95,25 @@ impl Vibration {
     /// it as the bike tips with the high-pass of either weighting; see [`Weighting::apply`].
     pub fn new(input: &VibrationInput<'_>) -> Self {
         Self {
-            hand_arm: input
-                .bar_mps2
-                .ok_or_else(|| NotMeasured::because("no three-axis accelerometer is logged on the bar"))
-                .and_then(|axes| {
-                    let sampling = Sampling { rate_hz: input.rate_hz, native_rate_hz: input.bar_native_hz };
-                    let covered_to_hz = covered(sampling, HAND_ARM_NEEDS_HZ, "hand-arm vibration")?;
-                    let [x, y, z] = axes.map(|axis| Weighting::HAND_ARM.apply(axis, sampling));
-                    let sum = |((x, y), z): ((&f32, &f32), &f32)| x * x + y * y + z * z;
-                    Ok(Weighted { samples: x.iter().zip(&y).zip(&z).map(sum).collect(), covered_to_hz })
-                }),
-            whole_body: input
-                .frame_up_mps2
-                .ok_or_else(|| NotMeasured::because("no vertical accelerometer is logged on the frame"))
-                .and_then(|up| {
-                    let sampling = Sampling { rate_hz: input.rate_hz, native_rate_hz: input.frame_native_hz };
-                    let covered_to_hz = covered(sampling, WHOLE_BODY_NEEDS_HZ, "whole-body vibration")?;
-                    let samples = Weighting::WHOLE_BODY_VERTICAL.apply(up, sampling);
-                    Ok(Weighted { samples, covered_to_hz })
-                }),
+            hand_arm: input.bar_mps2.clone().and_then(|axes| {
+                let sampling = Sampling { rate_hz: input.rate_hz, native_rate_hz: input.bar_native_hz };
+                let covered_to_hz = covered(sampling, HAND_ARM_NEEDS_HZ, "hand-arm vibration")?;
+                let [x, y, z] = axes.map(|axis| Weighting::HAND_ARM.apply(axis, sampling));
+                let sum = |((x, y), z): ((&f32, &f32), &f32)| x * x + y * y + z * z;
+                Ok(Weighted { samples: x.iter().zip(&y).zip(&z).map(sum).collect(), covered_to_hz })
+            }),
+            whole_body: input.frame_up_mps2.clone().and_then(|up| {
+                let sampling = Sampling { rate_hz: input.rate_hz, native_rate_hz: input.frame_native_hz };
+                let covered_to_hz = covered(sampling, WHOLE_BODY_NEEDS_HZ, "whole-body vibration")?;
+                let samples = Weighting::WHOLE_BODY_VERTICAL.apply(up, sampling);
+                Ok(Weighted { samples, covered_to_hz })
+            }),
             rate_hz: input.rate_hz,
         }
     }
 
-    /// Reads a range of samples. `exposure_s` is how long the hands are on the bars over the whole day, s, if
-    /// it was said.
-    pub fn read(&self, range: Range<usize>, exposure_s: Option<f64>) -> VibrationReadout {
+    /// Reads a range of samples.
+    pub fn read(&self, range: Range<usize>) -> VibrationReadout {
         let part = |weighted: &Result<Weighted, NotMeasured>| match weighted {
             Ok(weighted) => Part::of(weighted.samples.get(range.clone()).unwrap_or_default(), self.rate_hz),
             Err(reason) => Err(reason.clone()),
@@ -129,7 +123,8 @@ impl Vibration {
         };
         let hand_arm = part(&self.hand_arm).map(|part| (part.mean().sqrt(), part.finite.len()));
         let whole_body = part(&self.whole_body);
-        let exposed = hand_arm.clone().and_then(|(rms, _)| Ok(rms * day_share(exposure_s)?));
+        let exposure_s = range.len() as f64 / self.rate_hz;
+        let exposed = hand_arm.clone().map(|(rms, _)| rms * (exposure_s / EIGHT_HOURS_S).sqrt());
         VibrationReadout {
             hand_arm_rms_mps2: match hand_arm {
                 Ok((rms, n)) => Measured::value(rms).with_n(n),
@@ -145,16 +140,6 @@ impl Vibration {
             whole_run_vdv_mps175: whole_body.and_then(|part| part.dose(self.rate_hz)).into(),
             whole_run_covered_to_hz: covered(&self.whole_body),
         }
-    }
-}
-
-/// `sqrt(T / 8 h)`
-fn day_share(exposure_s: Option<f64>) -> Result<f64, NotMeasured> {
-    match exposure_s {
-        Some(exposure_s) if exposure_s > 0.0 && exposure_s.is_finite() => {
-            Ok((exposure_s / EIGHT_HOURS_S).sqrt())
-        }
-        _ => Err(NotMeasured::because("the day's time on the bars is not given")),
     }
 }
 
@@ -238,12 +223,16 @@ mod tests {
         (0..(60.0 * rate_hz) as u32).map(|k| at(k) as f32).collect()
     }
 
+    fn missing(place: &str) -> NotMeasured {
+        NotMeasured::because(format!("no {place} acceleration is logged"))
+    }
+
     fn vibration(bar: Option<&[f32]>, frame: Option<&[f32]>) -> Vibration {
         let still = vec![0.0; bar.map_or(0, <[f32]>::len)];
         let input = VibrationInput {
-            bar_mps2: bar.map(|bar| [bar, still.as_slice(), bar]),
+            bar_mps2: bar.map(|bar| [bar, still.as_slice(), bar]).ok_or_else(|| missing("bar")),
             bar_native_hz: RATE_HZ,
-            frame_up_mps2: frame,
+            frame_up_mps2: frame.ok_or_else(|| missing("frame")),
             frame_native_hz: RATE_HZ,
             rate_hz: RATE_HZ,
         };
@@ -262,16 +251,16 @@ mod tests {
         let bar = tone(10.0, 10_f64.powf(1.2), RATE_HZ);
         let frame = tone(2.0, 8.0, RATE_HZ);
         let vibration = vibration(Some(&bar), Some(&frame));
-        let read = vibration.read(0..60_000, Some(2.0 * 3600.0));
+        let read = vibration.read(0..60_000);
         // The bar feels the tone on two axes.
         let on_one_axis = 10.0 * 0.896 / 2.0_f64.sqrt();
         near(&read.hand_arm_rms_mps2, on_one_axis * 2.0_f64.sqrt(), 0.002);
-        // Two hours of eight: half.
-        near(&read.hand_arm_a8_mps2, 0.5 * on_one_axis * 2.0_f64.sqrt(), 0.002);
+        // One minute of 480: the 480th part of the squares.
+        near(&read.hand_arm_a8_mps2, on_one_axis * 2.0_f64.sqrt() / 480.0_f64.sqrt(), 0.002);
         near(&read.hand_arm_covered_to_hz, 500.0, 1e-12);
         let size = 2.0 * 1.036;
         near(&read.whole_run_rms_mps2, size / 2.0_f64.sqrt(), 0.002);
-        let inside = vibration.read(3000..57_000, None);
+        let inside = vibration.read(3000..57_000);
         near(&inside.whole_run_crest, 2.0_f64.sqrt(), 0.002);
         near(&inside.whole_run_vdv_mps175, size * (0.375_f64 * 54.0).powf(0.25), 0.002);
     }
@@ -282,29 +271,28 @@ mod tests {
         for k in 0..40 {
             frame[30_000 + k] += 60.0 * (0.5 * TAU * k as f64 / 40.0).sin() as f32;
         }
-        let read = vibration(None, Some(&frame)).read(0..60_000, None);
+        let read = vibration(None, Some(&frame)).read(0..60_000);
         assert!(*read.whole_run_crest.get().unwrap() > SHOCKS_CREST_FACTOR);
     }
 
     #[test]
     fn what_is_missing_says_so() {
         let frame = tone(2.0, 8.0, RATE_HZ);
-        let nothing = vibration(None, None).read(0..60_000, None);
+        let nothing = vibration(None, None).read(0..60_000);
         assert!(nothing.hand_arm_rms_mps2.get().unwrap_err().0.contains("bar"));
         assert!(nothing.whole_run_vdv_mps175.get().unwrap_err().0.contains("frame"));
-        let read_frame = vibration(Some(&frame), None).read(0..60_000, None);
+        let read_frame = vibration(Some(&frame), None).read(0..60_000);
         assert!(read_frame.hand_arm_rms_mps2.get().is_ok());
-        assert!(read_frame.hand_arm_a8_mps2.get().unwrap_err().0.contains("not given"));
 
         let slow = |native_rate_hz| {
             let input = VibrationInput {
-                bar_mps2: Some([&frame; 3]),
+                bar_mps2: Ok([&frame; 3]),
                 bar_native_hz: native_rate_hz,
-                frame_up_mps2: Some(&frame),
+                frame_up_mps2: Ok(&frame),
                 frame_native_hz: native_rate_hz,
                 rate_hz: RATE_HZ,
             };
-            Vibration::new(&input).read(0..frame.len(), None)
+            Vibration::new(&input).read(0..frame.len())
         };
         let reason = slow(60.0).hand_arm_rms_mps2.get().unwrap_err().0;
         assert!(reason.contains("60 Hz") && reason.contains("40 Hz"), "{reason}");
@@ -317,18 +305,18 @@ mod tests {
         let mut frame = tone(2.0, 8.0, RATE_HZ);
         frame[20_000..24_000].fill(f32::NAN);
         let input = VibrationInput {
-            bar_mps2: None,
+            bar_mps2: Err(missing("bar")),
             bar_native_hz: 0.0,
-            frame_up_mps2: Some(&frame),
+            frame_up_mps2: Ok(&frame),
             frame_native_hz: RATE_HZ,
             rate_hz: RATE_HZ,
         };
         let vibration = Vibration::new(&input);
-        let all = vibration.read(0..60_000, None);
+        let all = vibration.read(0..60_000);
         near(&all.whole_run_rms_mps2, 2.0 * 1.036 / 2.0_f64.sqrt(), 0.002);
         assert!(all.whole_run_crest.get().unwrap_err().0.contains("twentieth"));
         for outside in [19_900..24_100, 70_000..80_000, 5..5] {
-            assert!(vibration.read(outside, None).whole_run_rms_mps2.get().is_err());
+            assert!(vibration.read(outside).whole_run_rms_mps2.get().is_err());
         }
     }
 
