@@ -46,6 +46,7 @@ pub mod ride;
 mod bike;
 mod channel;
 mod day;
+mod geodesy;
 mod measured;
 mod readout;
 mod role;
@@ -56,6 +57,7 @@ mod unit;
 pub use bike::{Bike, Wheel};
 pub use channel::{Calibration, Channel, Curve, Profile};
 pub use day::{Day, Log, RunSheet, Video};
+pub use geodesy::LocalPlane;
 pub use measured::{Measured, NotMeasured};
 pub use readout::{
     AttitudeReadout, ChannelReadout, EndReadout, Flight, LevelReadout, Readout, RunReadout, SectionReadout,
