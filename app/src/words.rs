@@ -1,6 +1,6 @@
 //! Quantities in the reader's units and words.
 
-use evenkeel_core::{Axis, End, Place, Quantity, Role, Unit};
+use evenkeel_core::{Quantity, Role, Unit};
 
 /// The unit in which a channel is shown: the trade's, or the logged one where its role says nothing.
 pub fn shown_unit(role: Role, logged: Unit) -> Unit {
@@ -59,33 +59,14 @@ pub fn symbol(unit: Unit) -> &'static str {
     }
 }
 
-/// A role in the trade's words.
+/// A role in the trade's words, as a label.
 pub fn role_name(role: Role) -> String {
-    let end = |end| if end == End::Front { "Front" } else { "Rear" };
-    let axis = |axis| ["x", "y", "z"][Axis::index(axis)];
-    let place = |place| match place {
-        Place::Frame => "Frame",
-        Place::Bar => "Bar",
-        Place::FrontAxle => "Front axle",
-        Place::RearAxle => "Rear axle",
-    };
-    match role {
-        Role::Unused => "not used".to_owned(),
-        Role::Travel(e) => format!("{} axle travel", end(e)),
-        Role::ShockStroke => "Shock stroke".to_owned(),
-        Role::Brake(e) => format!("{} brake pressure", end(e)),
-        Role::WheelSpeed(e) => format!("{} wheel speed", end(e)),
-        Role::WheelPulses(e) => format!("{} wheel pulses", end(e)),
-        Role::Accel(p, a) => format!("{} acceleration {}", place(p), axis(a)),
-        Role::Gyro(p, a) => format!("{} turn rate {}", place(p), axis(a)),
-        Role::Magnet(p, a) => format!("{} magnetic field {}", place(p), axis(a)),
-        Role::Latitude => "Latitude".to_owned(),
-        Role::Longitude => "Longitude".to_owned(),
-        Role::Height => "Height".to_owned(),
-        Role::GroundSpeed => "GPS speed".to_owned(),
-        Role::Course => "GPS course".to_owned(),
-        Role::Temperature => "Temperature".to_owned(),
+    if role == Role::Unused {
+        return "Not used".to_owned();
     }
+    let words = role.words();
+    let (first, rest) = words.split_at(1);
+    first.to_uppercase() + rest
 }
 
 #[cfg(test)]

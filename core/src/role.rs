@@ -134,6 +134,29 @@ impl Role {
     }
 }
 
+impl Role {
+    /// The role in the trade's words, as they stand within a sentence.
+    pub fn words(self) -> String {
+        match self {
+            Self::Unused => "an unused column".to_owned(),
+            Self::Travel(end) => format!("{} axle travel", end.name()),
+            Self::ShockStroke => "shock stroke".to_owned(),
+            Self::Brake(end) => format!("{} brake pressure", end.name()),
+            Self::WheelSpeed(end) => format!("{} wheel speed", end.name()),
+            Self::WheelPulses(end) => format!("{} wheel pulses", end.name()),
+            Self::Accel(place, axis) => format!("{} acceleration {}", place.words(), axis.name()),
+            Self::Gyro(place, axis) => format!("{} turn rate {}", place.words(), axis.name()),
+            Self::Magnet(place, axis) => format!("{} magnetic field {}", place.words(), axis.name()),
+            Self::Latitude => "latitude".to_owned(),
+            Self::Longitude => "longitude".to_owned(),
+            Self::Height => "height".to_owned(),
+            Self::GroundSpeed => "GPS speed".to_owned(),
+            Self::Course => "GPS course".to_owned(),
+            Self::Temperature => "temperature".to_owned(),
+        }
+    }
+}
+
 impl End {
     fn name(self) -> &'static str {
         match self {
@@ -150,6 +173,17 @@ impl Place {
             Self::Bar => "bar",
             Self::FrontAxle => "front_axle",
             Self::RearAxle => "rear_axle",
+        }
+    }
+}
+
+impl Place {
+    fn words(self) -> &'static str {
+        match self {
+            Self::Frame => "frame",
+            Self::Bar => "bar",
+            Self::FrontAxle => "front axle",
+            Self::RearAxle => "rear axle",
         }
     }
 }

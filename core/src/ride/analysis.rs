@@ -5,9 +5,10 @@ use std::pin::pin;
 use std::sync::Arc;
 use std::task::{Context, Poll, Waker};
 
+use super::basis::{Basis, force_mps2};
 use super::contact::falling;
-use super::doubts::{ends_swapped, of_samples, of_travel};
-use super::section::{SectionInput, force_mps2};
+use super::doubts::{ends_swapped, of_samples, of_travel, unfit};
+use super::section::SectionReader;
 use super::speed::bike_speed;
 use super::{Attitude, Doubt, SpeedSource, Trace, Traces, chord_pitch_rad, heave_m};
 use crate::align::{Aligned, Clock, Part};
@@ -122,10 +123,10 @@ pub async fn analyse(
 
     reached(Stage::Read).await?;
     let force_mps2 = force_mps2(&traces);
-    readout
-        .sections
-        .push(SectionInput::new(&traces, &day.bike, force_mps2.as_deref(), &attitude).whole_run());
     doubt_travel(&mut readout.channels, &traces, &day.bike, force_mps2.as_deref());
+    let unfit = unfit(&readout.channels);
+    let basis = Basis::new(&traces, &day.bike, &unfit, force_mps2.as_deref());
+    readout.sections.push(SectionReader::new(&basis, &attitude).whole_run());
     Ok(Ride { traces: Some(traces), speed_source, attitude: attitude.map(|_| ()), readout })
 }
 

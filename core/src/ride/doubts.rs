@@ -5,7 +5,10 @@ use std::ops::Range;
 
 use serde::{Deserialize, Serialize};
 
-use crate::role::Role;
+use super::basis::Unfit;
+use crate::measured::NotMeasured;
+use crate::readout::ChannelReadout;
+use crate::role::{End, Role};
 use crate::signal::{median, percentile};
 use crate::unit::Quantity;
 
@@ -85,6 +88,27 @@ impl fmt::Display for Doubt {
     }
 }
 
+impl Doubt {
+    /// Whether nothing can be read from such a channel at all.
+    fn silences(&self) -> bool {
+        matches!(self, Self::Constant | Self::Clipped { .. } | Self::Inverted | Self::EndsSwapped)
+    }
+}
+
+/// The channels that may not be used, by the doubts about them.
+pub fn unfit(channels: &[ChannelReadout]) -> Unfit {
+    channels
+        .iter()
+        .filter(|channel| channel.rate_hz.is_some())
+        .filter_map(|channel| {
+            let doubt = channel.flags.iter().find(|doubt| doubt.silences())?;
+            // A shock's stroke is read as the travel that it becomes.
+            let role = if channel.role == Role::ShockStroke { Role::Travel(End::Rear) } else { channel.role };
+            Some((role, NotMeasured::because(format!("{} {doubt}", channel.role.words()))))
+        })
+        .collect()
+}
+
 /// Doubts that a channel's own samples raise, in SI at their own rate; NaN samples are skipped.
 pub fn of_samples(role: Role, samples: &[f32]) -> Vec<Doubt> {
     let finite: Vec<f32> = samples.iter().copied().filter(|v| v.is_finite()).collect();
@@ -102,13 +126,16 @@ pub fn of_samples(role: Role, samples: &[f32]) -> Vec<Doubt> {
 
 fn clipped(role: Role, finite: &[f32], low: f32, high: f32) -> Option<Doubt> {
     // Full extension, a free lever and a standing wheel are rails on which a healthy channel rests.
-    let rails: &[f32] = match role.quantity() {
-        Quantity::Acceleration | Quantity::AngularRate => &[low, high],
-        Quantity::Length | Quantity::Pressure => &[high],
+    let rails = match role.quantity() {
+        Quantity::Acceleration | Quantity::AngularRate => vec![low, high],
+        Quantity::Length | Quantity::Pressure => vec![high],
         _ => return None,
     };
+    // What reads zero at rest and moves to one side only has an extreme at zero that is no rail.
+    let farthest = low.abs().max(high.abs());
     let resting: usize = rails
         .iter()
+        .filter(|rail| rail.abs() > 0.5 * farthest)
         .map(|rail| {
             finite
                 .chunk_by(|a, b| a == b)

@@ -3,11 +3,15 @@
 mod analysis;
 mod attitude;
 mod axle_speed;
+mod basis;
+mod brakes;
 mod contact;
 mod doubts;
+mod hits;
 mod level;
 mod motion_smoother;
 mod mounting;
+mod rolling;
 mod section;
 mod speed;
 mod strapdown;

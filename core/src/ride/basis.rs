@@ -1,0 +1,183 @@
+//! What every reading of a run starts from, found once.
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use super::brakes::{Application, applications};
+use super::contact::{airborne, on_the_ground};
+use super::hits::{Hit, hits};
+use super::rolling::rolling;
+use super::{Trace, Traces};
+use crate::bike::Bike;
+use crate::measured::NotMeasured;
+use crate::role::{Axis, End, Place, Role};
+use crate::signal::Sos;
+
+/// Specific force faster than this is vibration, Hz.
+const FORCE_BAND_HZ: f64 = 15.0;
+
+/// Why channels of a run may not be used, by role: dead, clipped, or contradicted by another.
+pub type Unfit = BTreeMap<Role, NotMeasured>;
+
+/// A run on its grid with what its readings share: who wants a channel asks here and gets it, or the
+/// reason why it may not be used.
+pub struct Basis<'a> {
+    traces: &'a Traces,
+    /// The bike.
+    pub bike: &'a Bike,
+    unfit: &'a Unfit,
+    /// Flights of the whole run, in order.
+    pub flights: Result<Vec<Range<usize>>, NotMeasured>,
+    /// Whether the bike rolls, by sample.
+    pub rolling: Vec<bool>,
+    /// Whether it rolls and is not in flight, by sample.
+    pub grounded: Vec<bool>,
+    hits: [Result<Vec<Hit>, NotMeasured>; 2],
+    applications: [Result<Vec<Application>, NotMeasured>; 2],
+}
+
+impl<'a> Basis<'a> {
+    /// Prepares a run. `force_mps2`: see [`force_mps2`].
+    pub fn new(traces: &'a Traces, bike: &'a Bike, unfit: &'a Unfit, force_mps2: Option<&[f32]>) -> Self {
+        const ENDS: [End; 2] = [End::Front, End::Rear];
+        let nothing = NotMeasured::because("nothing was prepared");
+        let mut basis = Self {
+            traces,
+            bike,
+            unfit,
+            flights: Err(nothing.clone()),
+            rolling: rolling(traces),
+            grounded: Vec::new(),
+            hits: [Err(nothing.clone()), Err(nothing.clone())],
+            applications: [Err(nothing.clone()), Err(nothing)],
+        };
+        basis.flights = basis
+            .travel_m(End::Front)
+            .and_then(|front| Ok(airborne(front, basis.travel_m(End::Rear)?, force_mps2, basis.rate_hz())));
+        basis.grounded = on_the_ground(&basis.rolling, basis.flights.as_deref().unwrap_or_default());
+        basis.hits = ENDS.map(|end| Ok(hits(basis.travel_m(end)?, bike.travel_m(end))));
+        basis.applications = ENDS.map(|end| Ok(applications(basis.brake_pa(end)?)));
+        basis
+    }
+
+    /// Samples a second of every trace, Hz.
+    pub fn rate_hz(&self) -> f64 {
+        self.traces.grid().rate_hz
+    }
+
+    /// Number of samples of every trace.
+    pub fn len(&self) -> usize {
+        self.traces.grid().len
+    }
+
+    /// Time of a sample on the run's clock, s.
+    pub fn time_s(&self, sample: usize) -> f64 {
+        self.traces.grid().time_s(sample)
+    }
+
+    /// A number of seconds in whole samples.
+    pub fn samples(&self, seconds: f64) -> usize {
+        (seconds * self.rate_hz()).round() as usize
+    }
+
+    /// A logged channel that may be used.
+    pub fn logged(&self, role: Role) -> Result<&'a [f32], NotMeasured> {
+        if let Some(reason) = self.unfit.get(&role) {
+            return Err(reason.clone());
+        }
+        self.traces
+            .get(Trace::Logged(role))
+            .ok_or_else(|| NotMeasured::because(format!("no {} is logged", role.words())))
+    }
+
+    /// The three axes of one sensor.
+    pub fn triad(&self, role: impl Fn(Axis) -> Role) -> Result<[&'a [f32]; 3], NotMeasured> {
+        Ok([self.logged(role(Axis::X))?, self.logged(role(Axis::Y))?, self.logged(role(Axis::Z))?])
+    }
+
+    /// The rate at which a channel was logged, Hz.
+    pub fn native_rate_hz(&self, role: Role) -> Option<f64> {
+        self.traces.logged().get(role).map(|channel| channel.native_rate_hz)
+    }
+
+    /// Whether a channel was logged at `rate_hz` at least, which `what` ("peak speeds need") asks for.
+    pub fn needs_rate(&self, role: Role, rate_hz: f64, what: &str) -> Result<(), NotMeasured> {
+        match self.native_rate_hz(role) {
+            // 99 % of the rate, since a logger's crystal is never exact.
+            Some(native) if native < 0.99 * rate_hz => Err(NotMeasured::because(format!(
+                "{} is logged at {native:.0} Hz; {what} {rate_hz:.0} Hz",
+                role.words()
+            ))),
+            _ => Ok(()),
+        }
+    }
+
+    /// Axle travel, m.
+    pub fn travel_m(&self, end: End) -> Result<&'a [f32], NotMeasured> {
+        self.logged(Role::Travel(end))
+    }
+
+    /// Axle speed, m/s, + compression.
+    pub fn axle_speed_mps(&self, end: End) -> Result<&'a [f32], NotMeasured> {
+        self.travel_m(end)?;
+        self.derived(Trace::AxleSpeed(end), "travel is logged in pieces too short for a speed")
+    }
+
+    /// Travel below 0.5 Hz, m.
+    pub fn slow_travel_m(&self, end: End) -> Result<&'a [f32], NotMeasured> {
+        self.travel_m(end)?;
+        self.derived(Trace::RideHeight(end), "travel is logged in pieces too short for a ride height")
+    }
+
+    /// Brake pressure, Pa.
+    pub fn brake_pa(&self, end: End) -> Result<&'a [f32], NotMeasured> {
+        self.logged(Role::Brake(end))
+    }
+
+    /// Speed of the bike, m/s.
+    pub fn speed_mps(&self) -> Result<&'a [f32], NotMeasured> {
+        self.derived(Trace::Speed, "no speed is logged")
+    }
+
+    /// Lean, rad, + right.
+    pub fn roll_rad(&self) -> Result<&'a [f32], NotMeasured> {
+        self.derived(Trace::Roll, "lean is not measured")
+    }
+
+    /// Turn rate about the earth's vertical, rad/s, + left.
+    pub fn yaw_rate_radps(&self) -> Result<&'a [f32], NotMeasured> {
+        self.derived(Trace::YawRate, "turning is not measured")
+    }
+
+    /// Acceleration of the frame along one axis, m/s^2 of specific force.
+    pub fn frame_accel_mps2(&self, axis: Axis) -> Result<&'a [f32], NotMeasured> {
+        self.logged(Role::Accel(Place::Frame, axis))
+    }
+
+    /// A trace that was derived, or the reason why there is none.
+    pub fn derived(&self, trace: Trace, reason: &str) -> Result<&'a [f32], NotMeasured> {
+        self.traces.get(trace).ok_or_else(|| NotMeasured::because(reason))
+    }
+
+    /// Hits of one end in the whole run, in order.
+    pub fn hits(&self, end: End) -> Result<&[Hit], NotMeasured> {
+        self.hits[end as usize].as_deref().map_err(Clone::clone)
+    }
+
+    /// Applications of one brake in the whole run, in order.
+    pub fn applications(&self, end: End) -> Result<&[Application], NotMeasured> {
+        self.applications[end as usize].as_deref().map_err(Clone::clone)
+    }
+}
+
+/// Magnitude of the frame's specific force below 15 Hz, m/s^2, if it is measured on three axes.
+pub fn force_mps2(traces: &Traces) -> Option<Vec<f32>> {
+    let triad = traces.logged().triad(|axis| Role::Accel(Place::Frame, axis))?;
+    let filter = Sos::low_pass(2, FORCE_BAND_HZ, traces.grid().rate_hz);
+    let [x, y, z] = triad.map(|axis| match &filter {
+        Ok(filter) => filter.zero_phase_stretches(axis),
+        // A grid too slow for vibration has none to take out.
+        Err(_) => axis.to_vec(),
+    });
+    Some((0..x.len()).map(|i| (x[i] * x[i] + y[i] * y[i] + z[i] * z[i]).sqrt()).collect())
+}
