@@ -105,8 +105,8 @@ fn one(
 /// How far an angle lies from the origin, rad, the short way round. Receivers write exact zeros as long as
 /// they know no position.
 fn turn_from(origin: f64, angle: f64) -> f64 {
-    const ZERO: f64 = 1e-9;
-    if angle.abs() < ZERO && origin.abs() > ZERO {
+    // As near as the difference, kept in `f32`, says it.
+    if angle.abs() < f64::from(f32::EPSILON) * origin.abs() {
         return f64::NAN;
     }
     let turn = angle - origin;
