@@ -14,8 +14,7 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use evenkeel_core::align::{Clock, match_clock};
-use evenkeel_core::ride::analyse_now;
-use evenkeel_core::{Day, Log, Measured, Readout, RunReadout, RunSheet, Source, import};
+use evenkeel_core::{Day, Log, Measured, Readout, RunReadout, RunSheet, Source, analyse_now, import};
 
 fn main() -> ExitCode {
     match read_out() {

@@ -1,6 +1,6 @@
 //! One run, from its files to traces and read-out.
 
-use std::ops::ControlFlow;
+use std::ops::{ControlFlow, Range};
 use std::pin::pin;
 use std::sync::Arc;
 use std::task::{Context, Poll, Waker};
@@ -65,7 +65,31 @@ impl Stage {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Cancelled;
 
-/// Analyses one run.
+/// A stretch of the run to be read under its own name.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SectionRange {
+    /// Name of the section.
+    pub name: String,
+    /// Its samples on the run's grid.
+    pub range: Range<usize>,
+    /// Nobody should brake here.
+    pub no_braking: bool,
+}
+
+/// Analyses one run as a whole: [`analyse_sections`] without any.
+///
+/// # Errors
+/// As there.
+pub async fn analyse(
+    day: &Day,
+    run: &RunSheet,
+    sources: &[Arc<Source>],
+    checkpoint: impl AsyncFnMut(Stage) -> ControlFlow<()>,
+) -> Result<Ride, Cancelled> {
+    analyse_sections(day, run, sources, checkpoint, |_| Vec::new()).await
+}
+
+/// Analyses one run; `sections` says, once the traces are there, which stretches are read besides the whole.
 ///
 /// `sources` are the files of the run, found by the names in its sheet. Before each stage `checkpoint`
 /// is awaited, so that a browser's worker can report progress and hear a Cancel in between.
@@ -73,11 +97,12 @@ pub struct Cancelled;
 /// # Errors
 /// [`Cancelled`] when `checkpoint` breaks off. Everything else that is missing or unfit is said in the
 /// read-out.
-pub async fn analyse(
+pub async fn analyse_sections(
     day: &Day,
     run: &RunSheet,
     sources: &[Arc<Source>],
     mut checkpoint: impl AsyncFnMut(Stage) -> ControlFlow<()>,
+    sections: impl FnOnce(&Traces) -> Vec<SectionRange>,
 ) -> Result<Ride, Cancelled> {
     let mut reached = async |stage| match checkpoint(stage).await {
         ControlFlow::Continue(()) => Ok(()),
@@ -100,6 +125,7 @@ pub async fn analyse(
         sources: files.iter().map(File::source_readout).collect(),
         channels: files.iter().flat_map(File::channel_readouts).collect(),
         sections: Vec::new(),
+        track: None,
     };
 
     reached(Stage::Align).await?;
@@ -126,7 +152,11 @@ pub async fn analyse(
     doubt_travel(&mut readout.channels, &traces, &day.bike, force_mps2.as_deref());
     let unfit = unfit(&readout.channels);
     let basis = Basis::new(&traces, &day.bike, &unfit, force_mps2.as_deref());
-    readout.sections.push(SectionReader::new(&basis, &attitude).whole_run());
+    let reader = SectionReader::new(&basis, &attitude);
+    readout.sections.push(reader.whole_run());
+    readout
+        .sections
+        .extend(sections(&traces).into_iter().map(|section| reader.read(&section.name, section.range)));
     Ok(Ride { traces: Some(traces), speed_source, attitude: attitude.map(|_| ()), readout })
 }
 

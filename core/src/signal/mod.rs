@@ -14,6 +14,7 @@ mod spectrum;
 mod stretches;
 mod strokes;
 mod theil_sen;
+mod warp;
 
 pub use butterworth::FilterError;
 pub use correlation::{Peak, correlate, highest_peak};
@@ -28,3 +29,4 @@ pub use spectrum::{CrossSpectrum, Spectrum, Welch};
 pub use stretches::{map_stretches, stretches};
 pub use strokes::{Stroke, strokes};
 pub use theil_sen::theil_sen;
+pub use warp::{Warp, WarpCosts, warp};
