@@ -6,16 +6,17 @@ use serde::{Deserialize, Serialize};
 
 use super::course::{CURVATURE_WINDOW_M, Course, STEP_M};
 use crate::measured::NotMeasured;
-use crate::signal::{WarpCosts, correlate, highest_peak, warp};
+use crate::signal::{WarpCosts, correlate, highest_peak, median, theil_sen, warp};
 
 /// Half-width of the Sakoe-Chiba band, m: what a wheel's slip, its circumference and another line may add up to
 /// between marks.
 const BAND_M: f64 = 25.0;
 /// Away from a mark the two distances may part by this share (tyre pressure, another sensor).
 const SCALE_SHARE: f64 = 0.05;
-/// A step in one run only costs this: it happens once in so many steps, `exp(-cost)`, which lets distances part
-/// by about 2 m in 500 m.
-const STEP_COST: f64 = 4.6;
+/// A step in one run only costs this: it happens once in `exp(cost)` steps, which lets distances part by about
+/// 3 m in 500 m besides their scale (a wheel that slides; model: 4.6 follows slides of 5 m too late, 3 lets the
+/// places of good wheels wander by 1 m).
+const STEP_COST: f64 = 3.8;
 /// Curvature of two runs differs by this before it is known better, 1/m.
 const FIRST_RESIDUAL_PER_M: f64 = 0.005;
 /// It never differs by less, 1/m: another line and the rider's own steering.
@@ -108,7 +109,8 @@ impl Alignment {
 /// Dynamic time warping of curvature, each the change of heading over 20 m, on a 0.5 m grid in a band of 25 m
 /// about the even stretching between anchors (without any: about the shift in which the two correlate best).
 /// Costs are negative log likelihoods: squared difference over that of runs of one track, which alike places of
-/// 20 m share, and a penalty for each step that only one of them takes. The place is the mean over all paths so
+/// 20 m share, and a penalty for each step that only one of them takes. A first laying tells the scale between
+/// the two distances and how far the curvatures differ, the second is the result. The place is the mean over all paths so
 /// weighted and its interval their spread, so that it is wide where nothing bends.
 ///
 /// Without a curvature on either side the even stretching between anchors is all there is; without an anchor
@@ -193,50 +195,103 @@ fn rescaled(course: &Course, run: &Course, anchors: &[Anchor], why: String) -> A
 
 fn by_curvature(course: &Course, run: &Course, anchors: &[Anchor]) -> Result<Alignment, NotMeasured> {
     let (rows, own) = (course.curvature_per_m(), run.curvature_per_m());
-    let shift = match anchors {
-        [] => first_shift(&rows, &own)?,
+    let shift_m = match anchors {
+        [] => first_shift(&rows, &own)? * STEP_M,
         _ => 0.0,
     };
-    let (band, before) = band(rows.len(), own.len(), anchors, shift);
-    let columns_len = band.last().map_or(0, |range| range.end).max(before + own.len());
-    let mut columns = vec![f64::NAN; columns_len];
-    columns[before..before + own.len()].copy_from_slice(&own);
+    let first = Laying::new(&rows, &own, anchors, Line { shift_m, scale: 1.0 }, FIRST_RESIDUAL_PER_M)?;
+    let residual_per_m = rms(&first.residual_per_m).unwrap_or(FIRST_RESIDUAL_PER_M);
+    let found = Laying::new(&rows, &own, anchors, first.line(), residual_per_m.max(LEAST_RESIDUAL_PER_M))?;
+    alike_enough(&rows, &found.residual_per_m)?;
 
-    let alike = CURVATURE_WINDOW_M / STEP_M;
-    let lay = |residual_per_m: f64| {
+    let (mut run_m, mut uncertainty_m) = (vec![f64::NAN; rows.len()], vec![f64::NAN; rows.len()]);
+    for (k, (place_m, spread_m)) in found.run_m.iter().zip(&found.spread_m).enumerate() {
+        let open_m = HALF_95 * spread_m.hypot(LEAST_SPREAD_M);
+        if let Some(place_m) = inside(*place_m, open_m, run.length_m()) {
+            (run_m[k], uncertainty_m[k]) = (place_m, open_m);
+        }
+    }
+    let method = AlignmentMethod::Curvature;
+    Ok(Alignment { method, run_m, uncertainty_m, residual_per_m: found.residual_per_m })
+}
+
+/// Where a run is expected without any anchor: `run = shift + scale course`. Another tyre or sensor makes the
+/// scale.
+#[derive(Clone, Copy)]
+struct Line {
+    shift_m: f64,
+    scale: f64,
+}
+
+/// One run warped over the course.
+struct Laying {
+    /// Along the run at each step of the course, m, never falling; outside of the run it goes on as before.
+    run_m: Vec<f64>,
+    spread_m: Vec<f64>,
+    residual_per_m: Vec<f64>,
+}
+
+impl Laying {
+    fn new(
+        course: &[f64],
+        own: &[f64],
+        anchors: &[Anchor],
+        line: Line,
+        residual_per_m: f64,
+    ) -> Result<Self, NotMeasured> {
+        // With the scale taken out beforehand only what is uneven costs steps.
+        let scaled_step_m = STEP_M * line.scale;
+        let scaled_len = ((own.len() - 1) as f64 / line.scale) as usize + 1;
+        let scaled: Vec<f64> =
+            (0..scaled_len).map(|k| between(own, k as f64 * scaled_step_m).unwrap_or(f64::NAN)).collect();
+        let anchors: Vec<Anchor> =
+            anchors.iter().map(|a| Anchor { run_m: a.run_m / line.scale, ..*a }).collect();
+        let (band, before) = band(course.len(), scaled.len(), &anchors, line.shift_m / scaled_step_m);
+        let columns_len = band.last().map_or(0, |range| range.end).max(before + scaled.len());
+        let mut columns = vec![f64::NAN; columns_len];
+        columns[before..before + scaled.len()].copy_from_slice(&scaled);
+        let alike = CURVATURE_WINDOW_M / STEP_M;
         let costs = WarpCosts {
             difference: 0.5 / (alike * residual_per_m * residual_per_m),
             step: STEP_COST,
             missing: 0.5 / alike,
         };
-        warp(&rows, &columns, &band, costs)
-            .ok_or_else(|| NotMeasured::because("the marks leave no way to lay this run over the reference"))
-    };
-    let residuals = |place: &[f64]| -> Vec<f64> {
-        let own = |column: &f64| between(&columns, column * STEP_M).unwrap_or(f64::NAN);
-        place.iter().zip(&rows).map(|(column, row)| own(column) - row).collect()
-    };
-    let first = lay(FIRST_RESIDUAL_PER_M)?;
-    let residual_per_m = rms(&residuals(&first.mean)).unwrap_or(FIRST_RESIDUAL_PER_M);
-    let mut found = lay(residual_per_m.max(LEAST_RESIDUAL_PER_M))?;
-    // A mean may fall by a hair where the spread changes.
-    let mut highest = f64::NEG_INFINITY;
-    for place in &mut found.mean {
-        highest = place.max(highest);
-        *place = highest;
+        let found = warp(course, &columns, &band, costs).ok_or_else(|| {
+            NotMeasured::because("the marks leave no way to lay this run over the reference")
+        })?;
+        // A mean may fall by a hair where the spread changes.
+        let rising = found.mean.iter().scan(f64::NEG_INFINITY, |highest, &place| {
+            *highest = place.max(*highest);
+            Some((*highest - before as f64) * scaled_step_m)
+        });
+        let run_m: Vec<f64> = rising.collect();
+        let residual =
+            run_m.iter().zip(course).map(|(run_m, course)| between(own, *run_m).unwrap_or(f64::NAN) - course);
+        Ok(Self {
+            spread_m: found.spread.iter().map(|spread| spread * scaled_step_m).collect(),
+            residual_per_m: residual.collect(),
+            run_m,
+        })
     }
-    let residual_per_m = residuals(&found.mean);
-    alike_enough(&rows, &residual_per_m)?;
 
-    let (mut run_m, mut uncertainty_m) = (vec![f64::NAN; rows.len()], vec![f64::NAN; rows.len()]);
-    for (k, (mean, spread)) in found.mean.iter().zip(&found.spread).enumerate() {
-        let open_m = HALF_95 * (spread * STEP_M).hypot(LEAST_SPREAD_M);
-        let place_m = (mean - before as f64) * STEP_M;
-        if let Some(place_m) = inside(place_m, open_m, run.length_m()) {
-            (run_m[k], uncertainty_m[k]) = (place_m, open_m);
-        }
+    /// The line that most of the places lie near: robust against slides, and against ends that do not meet.
+    fn line(&self) -> Line {
+        /// Every so many steps is enough.
+        const EVERY: usize = 40;
+        let known: Vec<(f64, f64)> = self
+            .run_m
+            .iter()
+            .enumerate()
+            .filter(|(k, _)| self.residual_per_m[*k].is_finite())
+            .map(|(k, run_m)| (k as f64 * STEP_M, *run_m))
+            .step_by(EVERY)
+            .collect();
+        let (course_m, run_m): (Vec<f64>, Vec<f64>) = known.iter().copied().unzip();
+        let most = 1.0 + SCALE_SHARE;
+        let scale = theil_sen(&course_m, &run_m).unwrap_or(1.0).clamp(1.0 / most, most);
+        let shifts: Vec<f64> = known.iter().map(|(course_m, run_m)| run_m - scale * course_m).collect();
+        Line { shift_m: median(&shifts).unwrap_or(0.0), scale }
     }
-    Ok(Alignment { method: AlignmentMethod::Curvature, run_m, uncertainty_m, residual_per_m })
 }
 
 /// A place on the run; one that is only by its uncertainty outside is at the run's end.
