@@ -35,6 +35,8 @@ const LEAST_SPREAD_M: f64 = 0.4;
 const RESCALED_SHARE: f64 = 0.02;
 /// ... and the start of a run is known to this, m.
 const START_M: f64 = 5.0;
+/// Where in a start gate a bike stands, m, half-width.
+const GATE_M: f64 = 1.0;
 /// Half of a 95 % interval, in standard deviations of a normal distribution.
 const HALF_95: f64 = 1.96;
 
@@ -107,7 +109,8 @@ impl Alignment {
 /// Lays a run over the course.
 ///
 /// Dynamic time warping of curvature, each the change of heading over 20 m, on a 0.5 m grid in a band of 25 m
-/// about the even stretching between anchors (without any: about the shift in which the two correlate best).
+/// about the even stretching between anchors (without any: about the shift in which the two correlate best; two runs that thereby leave from standing within
+/// 5 m of each other are taken to leave from one gate).
 /// Costs are negative log likelihoods: squared difference over that of runs of one track, which alike places of
 /// 20 m share, and a penalty for each step that only one of them takes. A first laying tells the scale between
 /// the two distances and how far the curvatures differ, the second is the result. The place is the mean over all paths so
@@ -201,7 +204,13 @@ fn by_curvature(course: &Course, run: &Course, anchors: &[Anchor]) -> Result<Ali
     };
     let first = Laying::new(&rows, &own, anchors, Line { shift_m, scale: 1.0 }, FIRST_RESIDUAL_PER_M)?;
     let residual_per_m = rms(&first.residual_per_m).unwrap_or(FIRST_RESIDUAL_PER_M);
-    let found = Laying::new(&rows, &own, anchors, first.line(), residual_per_m.max(LEAST_RESIDUAL_PER_M))?;
+    let mut line = first.line();
+    // Two runs that leave from standing at about one place leave from one gate.
+    let gate = [Anchor { course_m: 0.0, run_m: 0.0, half_width_m: GATE_M }];
+    let same_gate = anchors.is_empty() && first.run_m.first().is_some_and(|start_m| start_m.abs() <= START_M);
+    let anchors = if same_gate { &gate } else { anchors };
+    line.shift_m = if same_gate { 0.0 } else { line.shift_m };
+    let found = Laying::new(&rows, &own, anchors, line, residual_per_m.max(LEAST_RESIDUAL_PER_M))?;
     alike_enough(&rows, &found.residual_per_m)?;
 
     let (mut run_m, mut uncertainty_m) = (vec![f64::NAN; rows.len()], vec![f64::NAN; rows.len()]);
