@@ -9,6 +9,7 @@ use crate::measured::Measured;
 use crate::ride::{AxleSpeedReadout, Doubt, TravelReadout, VibrationReadout};
 use crate::role::Role;
 use crate::source::Report;
+use crate::track::TrackReadout;
 use crate::unit::Unit;
 
 /// The read-out of some runs.
@@ -29,6 +30,9 @@ pub struct RunReadout {
     pub channels: Vec<ChannelReadout>,
     /// Its sections; the whole run is the one named `run`.
     pub sections: Vec<SectionReadout>,
+    /// How the sections of the day were found in it, and their times; `None` if the day has none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub track: Option<TrackReadout>,
 }
 
 /// What reading one file found.

@@ -110,6 +110,11 @@ impl Role {
             ])
     }
 
+    /// Whether a satellite receiver measures it.
+    pub fn is_gps(self) -> bool {
+        matches!(self, Self::Latitude | Self::Longitude | Self::Height | Self::GroundSpeed | Self::Course)
+    }
+
     /// The kind of quantity, which decides the units that may be chosen.
     pub fn quantity(self) -> Quantity {
         match self {

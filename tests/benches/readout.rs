@@ -5,8 +5,7 @@
 
 use std::time::Instant;
 
-use evenkeel_core::Bike;
-use evenkeel_core::ride::analyse_now;
+use evenkeel_core::{Bike, analyse_now};
 use evenkeel_demo_data::day::plans;
 use evenkeel_tests::logged::{Logged, day};
 use evenkeel_tests::python::reference;

@@ -3,8 +3,8 @@
 use std::fmt::Write;
 use std::sync::Arc;
 
-use evenkeel_core::ride::{Ride, analyse_now};
-use evenkeel_core::{Bike, Day, Log, RunSheet, Source, import};
+use evenkeel_core::ride::Ride;
+use evenkeel_core::{Bike, Day, Log, RunSheet, Source, analyse_now, import};
 use evenkeel_demo_data::truth::{RECORD_HZ, Truth};
 
 /// Twenty channels of one ride, in the units of their headers.

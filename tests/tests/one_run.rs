@@ -3,8 +3,8 @@
 use std::fmt::Write;
 use std::sync::Arc;
 
-use evenkeel_core::ride::{Ride, Trace, analyse_now};
-use evenkeel_core::{Day, EndReadout, Log, RunSheet, import};
+use evenkeel_core::ride::{Ride, Trace};
+use evenkeel_core::{Day, EndReadout, Log, RunSheet, analyse_now, import};
 
 /// A bike rolling over two unlike sines at each end and leaning left and right, as a logger writes it.
 #[derive(Clone, Copy)]

@@ -1,9 +1,7 @@
 //! One run, from its files to traces and read-out.
 
-use std::ops::ControlFlow;
-use std::pin::pin;
+use std::ops::{ControlFlow, Range};
 use std::sync::Arc;
-use std::task::{Context, Poll, Waker};
 
 use super::basis::{Basis, Unfit, force_mps2};
 use super::contact::falling;
@@ -65,7 +63,18 @@ impl Stage {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Cancelled;
 
-/// Analyses one run.
+/// A stretch of the run to be read under its own name.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SectionRange {
+    /// Name of the section.
+    pub name: String,
+    /// Its samples on the run's grid.
+    pub range: Range<usize>,
+    /// Nobody should brake here.
+    pub no_braking: bool,
+}
+
+/// Analyses one run; `sections` says, once the traces are there, which stretches are read besides the whole.
 ///
 /// `sources` are the files of the run, found by the names in its sheet. Before each stage `checkpoint`
 /// is awaited, so that a browser's worker can report progress and hear a Cancel in between.
@@ -78,6 +87,7 @@ pub async fn analyse(
     run: &RunSheet,
     sources: &[Arc<Source>],
     mut checkpoint: impl AsyncFnMut(Stage) -> ControlFlow<()>,
+    sections: impl FnOnce(&Traces) -> Vec<SectionRange>,
 ) -> Result<Ride, Cancelled> {
     let mut reached = async |stage| match checkpoint(stage).await {
         ControlFlow::Continue(()) => Ok(()),
@@ -100,6 +110,7 @@ pub async fn analyse(
         sources: files.iter().map(File::source_readout).collect(),
         channels: files.iter().flat_map(File::channel_readouts).collect(),
         sections: Vec::new(),
+        track: None,
     };
 
     reached(Stage::Align).await?;
@@ -126,19 +137,12 @@ pub async fn analyse(
     doubt_travel(&mut readout.channels, &traces, &day.bike, force_mps2.as_deref());
     let unfit = unfit(&readout.channels);
     let basis = Basis::new(&traces, &day.bike, &unfit, force_mps2.as_deref());
-    readout.sections.push(SectionReader::new(&basis, &attitude).whole_run());
+    let reader = SectionReader::new(&basis, &attitude);
+    readout.sections.push(reader.whole_run());
+    readout
+        .sections
+        .extend(sections(&traces).into_iter().map(|section| reader.read(&section.name, section.range)));
     Ok(Ride { traces: Some(traces), speed_source, attitude: attitude.map(|_| ()), readout })
-}
-
-/// [`analyse`] in one go, for programs that have no need to interrupt it.
-pub fn analyse_now(day: &Day, run: &RunSheet, sources: &[Arc<Source>]) -> Ride {
-    let never_waits = pin!(analyse(day, run, sources, async |_| ControlFlow::Continue(())));
-    match never_waits.poll(&mut Context::from_waker(Waker::noop())) {
-        Poll::Ready(Ok(ride)) => ride,
-        Poll::Ready(Err(Cancelled)) | Poll::Pending => {
-            unreachable!("the checkpoint neither waits nor breaks off")
-        }
-    }
 }
 
 /// One file of the run on its way through the rooms.

@@ -19,13 +19,13 @@ mod trace;
 mod travel;
 mod vibration;
 
-pub use analysis::{Cancelled, Ride, Stage, analyse, analyse_now};
+pub use analysis::{Cancelled, Ride, SectionRange, Stage, analyse};
 pub use attitude::Attitude;
 pub use axle_speed::AxleSpeedReadout;
 pub use doubts::Doubt;
 pub use level::{PitchAgreement, chord_pitch_rad, heave_m, pitch_agreement};
 pub use mounting::find_mount;
-pub use speed::SpeedSource;
+pub use speed::{SpeedSource, distance_m};
 pub use trace::{Trace, Traces};
 pub use travel::TravelReadout;
 pub use vibration::{
