@@ -50,7 +50,8 @@ const HOW: &str = "with the bike standing, push this end 40-60 mm down, let go a
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct BenchBounceReadout {
     /// Damping ratio of the rebound stroke at the stiffness of the level at which the bike stood: median over
-    /// the releases of a bench bounce anywhere in the log, 1 = critical.
+    /// the releases of a bench bounce anywhere in the log, 1 = critical. Friction that moves the end's balance
+    /// by more than some 3 mm is in part taken for damping.
     pub damping_ratio: Measured,
     /// Smallest and largest of the releases.
     pub damping_ratio_range: Measured<[f64; 2]>,
@@ -188,7 +189,8 @@ fn rebound_stroke(travel_m: &[f32], range: Range<usize>, rate_hz: f64) -> Option
     let begins = |&i: &usize| !(speed(i) < -STANDS_MPS);
     let top = (whole.start..fastest).rev().find(begins).unwrap_or(whole.start);
     let done_m = HANDS_OFF_SHARE as f32 * (travel_m[top] - travel_m[end.min(travel_m.len() - 1)]);
-    let start = (top..fastest).find(|&i| travel_m[i] < travel_m[top] - done_m)?;
+    // A creeping end is fastest at once, long before that.
+    let start = (top..end).find(|&i| travel_m[i] < travel_m[top] - done_m)?;
     (start < end).then_some(start..end)
 }
 
