@@ -22,6 +22,9 @@ const STILL_S: f64 = 0.3;
 const STILL_M: f64 = 0.002;
 /// ...at most this long before it is deepest, s.
 const LONGEST_PUSH_S: f64 = 5.0;
+/// Friction holds an end anywhere in a band whose deep edge is where it balances while it extends: that edge is
+/// looked for among the levels at which it stood, this far at most from the one before the push, m.
+const FRICTION_BAND_M: f64 = 0.004;
 /// An end that extends more slowly than this stands, m/s...
 const STANDS_MPS: f64 = 0.02;
 /// ...and so does one slower than this share of its peak.
@@ -120,7 +123,7 @@ fn ratios(basis: &Basis<'_>, end: End) -> Result<(f64, Vec<f64>), NotMeasured> {
 }
 
 struct Releases {
-    /// Each rebound stroke, m past the level at which the bike stood before.
+    /// Each rebound stroke, m past the deepest level at which the bike stood before a push.
     strokes: Vec<Vec<f64>>,
     /// Most strong compressions are none.
     ridden: bool,
@@ -151,11 +154,16 @@ fn releases(
         let top_m =
             travel_m[hit.deepest..stroke.start].iter().copied().fold(travel_m[stroke.start], f32::max);
         if PUSH_M.contains(&(f64::from(top_m) - stood_m)) {
-            strokes.push(travel_m[stroke].iter().map(|t| f64::from(*t) - stood_m).collect());
+            strokes.push((stood_m, stroke));
         }
     }
     let ridden = (strokes.len() as f64) < BOUNCED_SHARE * f64::from(deep);
-    Releases { strokes, ridden }
+    let deepest_m = strokes.iter().map(|(stood_m, _)| *stood_m).fold(f64::MIN, f64::max);
+    let past = |(stood_m, stroke): (f64, Range<usize>)| {
+        let level_m = deepest_m.min(stood_m + FRICTION_BAND_M);
+        travel_m[stroke].iter().map(|t| f64::from(*t) - level_m).collect()
+    };
+    Releases { strokes: strokes.into_iter().map(past).collect(), ridden }
 }
 
 /// The last standstill well above the deepest point: its first sample and its level, m.
