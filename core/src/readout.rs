@@ -6,7 +6,10 @@
 use serde::{Deserialize, Serialize};
 
 use crate::measured::Measured;
-use crate::ride::{AxleSpeedReadout, Doubt, TravelReadout, VibrationReadout};
+use crate::ride::{
+    AxleSpeedReadout, BenchBounceReadout, Doubt, PackingReadout, ReboundReadout, RecoveryReadout,
+    TravelReadout, VibrationReadout,
+};
 use crate::role::Role;
 use crate::source::Report;
 use crate::track::TrackReadout;
@@ -109,6 +112,18 @@ pub struct EndReadout {
     /// Axle speed.
     #[serde(flatten)]
     pub axle_speed: AxleSpeedReadout,
+    /// How long it takes to come back from a hit.
+    #[serde(flatten)]
+    pub recovery: RecoveryReadout,
+    /// How fast it comes back.
+    #[serde(flatten)]
+    pub rebound: ReboundReadout,
+    /// Whether it sinks in a train of hits.
+    #[serde(flatten)]
+    pub packing: PackingReadout,
+    /// Damping from a bench bounce.
+    #[serde(flatten)]
+    pub bench_bounce: BenchBounceReadout,
 }
 
 /// Whether the bike stays level over one section.

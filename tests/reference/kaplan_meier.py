@@ -9,3 +9,6 @@ left = stats.ecdf(stats.CensoredData.right_censored(times_s, censored)).sf
 happened = np.isin(left.quantiles, times_s[~censored])
 save("times_s", left.quantiles[happened])
 save("left", left.probabilities[happened])
+bounds = left.confidence_interval(confidence_level=0.95, method="log-log")
+save("low", bounds.low.probabilities[happened])
+save("high", bounds.high.probabilities[happened])

@@ -1,6 +1,8 @@
-"""scipy.stats.theilslopes."""
+"""scipy.stats.theilslopes with its interval."""
 
 from exchange import load, save
 from scipy import stats
 
-save("slope", stats.theilslopes(load("y"), load("x")).slope)
+found = stats.theilslopes(load("y"), load("x"), alpha=0.95)
+save("slope", found.slope)
+save("interval", [found.low_slope, found.high_slope])

@@ -1,7 +1,8 @@
 //! The generic signal tools beside SciPy and NumPy, run live on the same arrays.
 
 use evenkeel_core::signal::{
-    Duration, KaplanMeier, SavitzkyGolay, Sos, Welch, correlate, percentiles, rainflow, resample, theil_sen,
+    Duration, KaplanMeier, SavitzkyGolay, Sos, Welch, correlate, median_interval, percentiles, rainflow,
+    resample, theil_sen, theil_sen_interval, wilson,
 };
 use evenkeel_tests::python::reference;
 
@@ -191,6 +192,33 @@ fn robust_slope_equals_scipy() {
     let (x, y) = (noise(301, 8), wander(301, 9));
     let theirs = reference("theil_sen", &[("x", &x), ("y", &y)]);
     assert!(relative_error(&[theil_sen(&x, &y).unwrap()], &theirs["slope"]) < 1e-12);
+    let (slope, interval) = theil_sen_interval(&x, &y).unwrap();
+    assert_eq!(Some(slope), theil_sen(&x, &y));
+    assert!(relative_error(&interval, &theirs["interval"]) < 1e-12);
+
+    // Steps of a tenth give ties in both.
+    let tenths = |values: Vec<f64>| values.iter().map(|v| (10.0 * v).round() / 10.0).collect::<Vec<_>>();
+    let (x, y) = (tenths(noise(60, 13)), tenths(noise(60, 14)));
+    let theirs = reference("theil_sen", &[("x", &x), ("y", &y)]);
+    let (slope, interval) = theil_sen_interval(&x, &y).unwrap();
+    assert!((slope - theirs["slope"][0]).abs() < 1e-12);
+    assert!(relative_error(&interval, &theirs["interval"]) < 1e-12);
+}
+
+/// Source: `scipy.stats.binomtest(...).proportion_ci(method="wilson")` and `scipy.stats.quantile_test`.
+#[test]
+fn intervals_of_shares_and_medians_equal_scipy() {
+    let shares = [(0, 12), (1, 12), (6, 12), (12, 12), (37, 410), (1, 1)];
+    let sent: Vec<f64> = shares.iter().flat_map(|&(count, n)| [count as f64, n as f64]).collect();
+    let values = noise(300, 15);
+    let lengths = [6.0, 7.0, 9.0, 20.0, 41.0, 300.0];
+    let theirs = reference("interval", &[("shares", &sent), ("values", &values), ("lengths", &lengths)]);
+    let ours: Vec<f64> = shares.iter().flat_map(|&(count, n)| wilson(count, n).unwrap()).collect();
+    assert!(relative_error(&ours, &theirs["wilson"]) < 1e-12);
+    for n in lengths {
+        let ours = median_interval(&values[..n as usize]).unwrap();
+        assert_eq!(ours.as_slice(), theirs[&format!("median_{n}")], "{n} values");
+    }
 }
 
 /// Source: `scipy.stats.ecdf` with censored data.
@@ -205,9 +233,15 @@ fn censored_durations_equal_scipy() {
         .map(|(&t, &cut)| if cut > 0.0 { Duration::Censored(t) } else { Duration::Observed(t) })
         .collect();
     let theirs = reference("kaplan_meier", &[("times_s", &times_s), ("censored", &censored)]);
-    let (times_s, left): (Vec<f64>, Vec<f64>) = KaplanMeier::new(&durations).steps.into_iter().unzip();
+    let estimate = KaplanMeier::new(&durations);
+    let (low, high): (Vec<f64>, Vec<f64>) = estimate.bounds().into_iter().map(|[a, b]| (a, b)).unzip();
+    let (times_s, left): (Vec<f64>, Vec<f64>) = estimate.steps.into_iter().unzip();
     assert_eq!(times_s, theirs["times_s"]);
     assert!(relative_error(&left, &theirs["left"]) < 1e-12);
+    // None is left after the last, which then has no bounds.
+    let known = left.iter().filter(|left| **left > 0.0).count();
+    assert!(relative_error(&low[..known], &theirs["low"][..known]) < 1e-9);
+    assert!(relative_error(&high[..known], &theirs["high"][..known]) < 1e-9);
 }
 
 /// Source: the `rainflow` package (ASTM E1049-85).

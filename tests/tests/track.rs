@@ -551,10 +551,10 @@ fn a_circle_is_reckoned_with_its_radius() {
         writeln!(
             text,
             "{t:.3},{v},{tremor:.4},{tremor:.4},{:.5},{:.5},{:.5},{:.5}",
-            g / lean.cos(),
+            g / lean.cos() + tremor,
             0.001 * (31.0 * t).sin(),
-            turn * -lean.sin(),
-            turn * lean.cos()
+            turn * -lean.sin() + 0.001 * (37.0 * t).sin(),
+            turn * lean.cos() + 0.001 * (43.0 * t).sin()
         )
         .unwrap();
     }

@@ -11,7 +11,7 @@ use super::{Trace, Traces};
 use crate::bike::Bike;
 use crate::measured::NotMeasured;
 use crate::role::{Axis, End, Place, Role};
-use crate::signal::Sos;
+use crate::signal::{Sos, median};
 
 /// Specific force faster than this is vibration, Hz.
 const FORCE_BAND_HZ: f64 = 15.0;
@@ -126,6 +126,14 @@ impl<'a> Basis<'a> {
     pub fn slow_travel_m(&self, end: End) -> Result<&'a [f32], NotMeasured> {
         self.travel_m(end)?;
         self.derived(Trace::RideHeight(end), "travel is logged in pieces too short for a ride height")
+    }
+
+    /// Median travel of the whole run while it rolls on the ground, m.
+    pub fn ride_height_m(&self, end: End) -> Result<f64, NotMeasured> {
+        let rolled = self.travel_m(end)?.iter().zip(&self.grounded).filter(|(_, on)| **on);
+        let rolled: Vec<f32> = rolled.map(|(travel, _)| *travel).collect();
+        median(&rolled)
+            .ok_or_else(|| NotMeasured::because("the bike never rolls on the ground while travel is logged"))
     }
 
     /// Brake pressure, Pa.

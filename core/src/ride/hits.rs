@@ -7,6 +7,11 @@ const TURN_M: f64 = 0.003;
 /// ...and by more than this share of full travel.
 const TURN_SHARE: f64 = 0.02;
 
+/// A strong hit, and what counts as rebound from one, is more than this share of full travel (own default):
+/// half of what a hit must go past ride height to be followed until it is back, so that a way back is
+/// always a rebound. Sensor noise, friction and the patter of a tyre stay below it.
+const STRONG_SHARE: f64 = 0.05;
+
 /// One compression stroke from a bump, landing or hole.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Hit {
@@ -32,7 +37,17 @@ impl Hit {
 /// `travel_m`: axle travel, m, NaN where missing; `full_m`: full travel. A stroke turns when travel comes
 /// back by more than max(3 mm, 2 % of travel). None reaches across a missing sample.
 pub fn hits(travel_m: &[f32], full_m: f64) -> Vec<Hit> {
-    strokes(travel_m, TURN_M.max(TURN_SHARE * full_m) as f32)
+    turning(travel_m, TURN_M.max(TURN_SHARE * full_m))
+}
+
+/// Strong hits: the same, where only what comes back by more than 5 % of travel ends a stroke. A wiggle on
+/// the way up or down belongs to the hit it happens in.
+pub fn strong_hits(travel_m: &[f32], full_m: f64) -> Vec<Hit> {
+    turning(travel_m, STRONG_SHARE * full_m)
+}
+
+fn turning(travel_m: &[f32], turn_m: f64) -> Vec<Hit> {
+    strokes(travel_m, turn_m as f32)
         .into_iter()
         .filter(|stroke| travel_m[stroke.to] > travel_m[stroke.from])
         .map(|stroke| Hit {
@@ -58,6 +73,8 @@ mod tests {
             assert!(hit.start < hit.deepest);
         }
         assert_eq!(found.len(), 3);
+        assert_eq!(strong_hits(&travel, 0.2).len(), 3);
+        assert_eq!(strong_hits(&travel, 0.81).len(), 0);
         // Less than the turn is no hit.
         assert!(hits(&travel.iter().map(|t| t * 0.05).collect::<Vec<_>>(), 0.2).is_empty());
     }

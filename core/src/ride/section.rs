@@ -4,10 +4,14 @@ use std::ops::Range;
 
 use super::basis::Basis;
 use super::contact::ranges_where;
+use super::recovery::returns;
 use super::speed::distance_m;
 use super::travel::TravelInput;
 use super::vibration::{Vibration, VibrationInput};
-use super::{AxleSpeedReadout, PitchAgreement, Trace, TravelReadout, chord_pitch_rad, pitch_agreement};
+use super::{
+    AxleSpeedReadout, BenchBounceReadout, PackingReadout, PitchAgreement, ReboundReadout, RecoveryReadout,
+    Trace, TravelReadout, chord_pitch_rad, pitch_agreement,
+};
 use crate::measured::{Measured, NotMeasured};
 use crate::readout::{AttitudeReadout, EndReadout, Flight, LevelReadout, SectionReadout};
 use crate::role::{Axis, End, Place, Role};
@@ -17,6 +21,9 @@ use crate::signal::{Sos, median, percentile};
 const PITCH_RATE_BAND_HZ: [f64; 2] = [0.5, 12.0];
 /// An end that stays this near to its own course below 0.5 Hz stands still, m.
 const STILL_M: f32 = 0.0015;
+
+/// A shorter section has no ride height of its own: hits in it are seen against the run's, s.
+const OWN_RIDE_HEIGHT_S: f64 = 5.0;
 
 /// Reads the sections of one run.
 pub struct SectionReader<'a> {
@@ -81,7 +88,14 @@ impl<'a> SectionReader<'a> {
             .unwrap_or_else(|reason| (TravelReadout::not(&reason), AxleSpeedReadout::not(&reason)));
         let sag = self.sag_m(end);
         let accel = self.axle_accel(end, range);
+        let (recovery, rebound) = self
+            .recovery(end, range, &travel)
+            .unwrap_or_else(|reason| (RecoveryReadout::not(&reason), ReboundReadout::not(&reason)));
         EndReadout {
+            recovery,
+            rebound,
+            packing: PackingReadout::of(self.basis, end, range),
+            bench_bounce: BenchBounceReadout::of(self.basis, end),
             sag_share: sag.clone().map(|sag_m| sag_m / self.basis.bike.travel_m(end)).into(),
             sag_m: sag.into(),
             axle_accel_rms_mps2: accel.clone().map(|[rms, _]| rms).into(),
@@ -108,6 +122,20 @@ impl<'a> SectionReader<'a> {
         });
         let native_hz = basis.native_rate_hz(Role::Travel(end)).unwrap_or_default();
         Ok((travel, AxleSpeedReadout::of(speed_mps, &basis.rolling[range.clone()], native_hz)))
+    }
+
+    fn recovery(
+        &self,
+        end: End,
+        range: &Range<usize>,
+        travel: &TravelReadout,
+    ) -> Result<(RecoveryReadout, ReboundReadout), NotMeasured> {
+        let short = range.len() < self.basis.samples(OWN_RIDE_HEIGHT_S);
+        let ride_height_m =
+            if short { self.basis.ride_height_m(end)? } else { *travel.ride_height_m.get()? };
+        let returns = returns(self.basis, end, range, ride_height_m)?;
+        let recovery = RecoveryReadout::of(&returns, self.basis.bike.travel_m(end));
+        Ok((recovery, ReboundReadout::of(self.basis, end, range, &returns)))
     }
 
     /// Median travel of the longest still second or more before the bike rolls.

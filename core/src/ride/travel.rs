@@ -131,7 +131,7 @@ fn bottom_outs(travel_m: &[f32], full_m: f32) -> Vec<usize> {
 }
 
 /// Samples at which full extension is reached at more than 0.2 m/s.
-fn top_outs(travel_m: &[f32], speed_mps: &[f32]) -> Vec<usize> {
+pub fn top_outs(travel_m: &[f32], speed_mps: &[f32]) -> Vec<usize> {
     (1..travel_m.len())
         .filter(|&i| {
             travel_m[i] <= EXTENDED_M && travel_m[i - 1] > EXTENDED_M && speed_mps[i - 1] < -TOP_OUT_MPS
