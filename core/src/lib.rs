@@ -53,7 +53,7 @@ mod rotation;
 mod source;
 mod unit;
 
-pub use bike::{Bike, Wheel};
+pub use bike::{Bike, ResidualAllowance, Wheel};
 pub use channel::{Calibration, Channel, Curve, Profile};
 pub use day::{Day, Log, RunSheet, Video};
 pub use measured::{Measured, NotMeasured};

@@ -6,7 +6,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::measured::Measured;
-use crate::ride::{AxleSpeedReadout, Doubt, TravelReadout};
+use crate::ride::{AxleSpeedReadout, BrakesReadout, DiveReadout, Doubt, RiderReadout, TravelReadout};
 use crate::role::Role;
 use crate::source::Report;
 use crate::unit::Unit;
@@ -79,6 +79,12 @@ pub struct SectionReadout {
     pub rear: EndReadout,
     /// Whether the bike stays level.
     pub level: LevelReadout,
+    /// Both brakes.
+    pub brakes: BrakesReadout,
+    /// How far the fork dives under the front brake.
+    pub dive: DiveReadout,
+    /// What the rider's arms do.
+    pub rider: RiderReadout,
     /// How it lay in the world.
     pub attitude: AttitudeReadout,
     /// Flights: both wheels off the ground.

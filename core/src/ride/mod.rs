@@ -6,11 +6,15 @@ mod axle_speed;
 mod basis;
 mod brakes;
 mod contact;
+mod dive;
 mod doubts;
+mod hands;
 mod hits;
 mod level;
 mod motion_smoother;
 mod mounting;
+mod push;
+mod rider;
 mod rolling;
 mod section;
 mod speed;
@@ -21,9 +25,18 @@ mod travel;
 pub use analysis::{Cancelled, Ride, Stage, analyse, analyse_now};
 pub use attitude::Attitude;
 pub use axle_speed::AxleSpeedReadout;
+pub use brakes::{
+    ApplicationReadout, BrakeReadout, BrakesReadout, DragReadout, ResidualReadout, ZeroReadout, usual_peak_pa,
+};
+pub use dive::{Dive, DiveReadout};
 pub use doubts::Doubt;
 pub use level::{PitchAgreement, chord_pitch_rad, heave_m, pitch_agreement};
 pub use mounting::find_mount;
+pub use push::Push;
+pub use rider::RiderReadout;
 pub use speed::SpeedSource;
 pub use trace::{Trace, Traces};
 pub use travel::TravelReadout;
+
+/// Order of the filters that take bumps out (Butterworth, zero-phase).
+const BAND_ORDER: usize = 4;

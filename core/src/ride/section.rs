@@ -3,7 +3,10 @@
 use std::ops::Range;
 
 use super::basis::Basis;
+use super::brakes::Brakes;
 use super::contact::ranges_where;
+use super::dive::Dives;
+use super::rider::Arms;
 use super::speed::distance_m;
 use super::travel::TravelInput;
 use super::{AxleSpeedReadout, PitchAgreement, Trace, TravelReadout, chord_pitch_rad, pitch_agreement};
@@ -22,6 +25,9 @@ pub struct SectionReader<'a> {
     basis: &'a Basis<'a>,
     attitude: &'a Result<bool, NotMeasured>,
     pitch_rate: Result<Vec<f32>, NotMeasured>,
+    brakes: Brakes<'a>,
+    dives: Dives,
+    arms: Arms,
 }
 
 impl<'a> SectionReader<'a> {
@@ -33,7 +39,14 @@ impl<'a> SectionReader<'a> {
                 .map(|band| band.zero_phase_stretches(gyro))
                 .map_err(|_| NotMeasured::because("the frame's pitch rate is logged too slowly"))
         });
-        Self { basis, attitude, pitch_rate }
+        Self {
+            basis,
+            attitude,
+            pitch_rate,
+            brakes: Brakes::new(basis, [None; 2]),
+            dives: Dives::new(basis),
+            arms: Arms::new(basis),
+        }
     }
 
     /// The whole run: from the first to the last sample that rolls, or all of it if none does.
@@ -56,6 +69,9 @@ impl<'a> SectionReader<'a> {
             time_s: end_s - start_s,
             distance_m: self.distance(&range).into(),
             level: self.level(&range, &front, &rear),
+            brakes: self.brakes.read(&range, false),
+            dive: self.dives.read(&range),
+            rider: self.arms.read(&range),
             attitude: self.attitude(&range),
             airborne: self.flights_in(&range).into(),
             front,
