@@ -22,9 +22,16 @@ const SMALLEST_M: f64 = 0.010;
 const LENGTH_S: std::ops::RangeInclusive<f64> = 0.15..=0.6;
 /// A stroke ends when travel comes back by this, m.
 const TURN_M: f32 = 0.003;
-/// It has begun when this share of it is done, and is over when this share is left: a stroke out of rest
-/// has no sharp beginning.
-const EDGE_SHARE: f32 = 0.05;
+/// It is timed from where this share of it is done to where this share is left (IEEE 181's 10 % and 90 %),
+/// because a stroke out of rest has no sharp beginning...
+const EDGE_SHARE: f32 = 0.1;
+/// ...and this much of it lies in between.
+const TIMED_SHARE: f64 = 0.8;
+/// Over ground that moves the fork faster than 5 Hz by more than this share of the stroke (RMS), a push
+/// cannot be told from a bump (model: a run without a push then shows 2, else 17).
+const ROUGH_SHARE: f64 = 0.1;
+/// The ground is looked at from this long before to this long after, s.
+const GROUND_S: f64 = 0.2;
 /// A brake works on the fork for this long after it has gone off, s.
 const AFTER_BRAKE_S: f64 = 0.3;
 /// A landing works on it for this long, s.
@@ -35,7 +42,7 @@ const AFTER_FLIGHT_S: f64 = 0.3;
 pub struct Push {
     /// Its start on the run's clock, s.
     pub start_s: f64,
-    /// From 5 % to 95 % of its stroke, s.
+    /// How long it took, s: 10 % to 90 % of its stroke, drawn out to the whole.
     pub length_s: f64,
     /// How far it compressed the fork, m.
     pub size_m: f64,
@@ -46,7 +53,7 @@ pub struct Push {
 /// A push is a compression of the fork by 10 mm or more that takes 0.15-0.6 s (below 5 Hz), with the brakes
 /// off and the wheels on the ground, in whose first half the frame, and the bar where its sensor is fitted,
 /// go down: their vertical acceleration (0.5-5 Hz) is negative on the mean. A bump compresses the fork too,
-/// but lifts them.
+/// but lifts them. Pushes over rough ground are not counted, since there they look like bumps.
 ///
 /// # Errors
 /// Without front travel, the front brake, or a vertical acceleration of frame or bar; or where one of them
@@ -60,23 +67,27 @@ pub fn pushes(basis: &Basis<'_>) -> Result<Vec<(usize, Push)>, NotMeasured> {
     needed(Role::Brake(End::Front))?;
     let too_slow = |_| NotMeasured::because("travel is logged too slowly for the rider's push");
     let band = Sos::low_pass(BAND_ORDER, BAND_HZ, basis.rate_hz()).map_err(too_slow)?;
-    let travel = band.zero_phase_stretches(basis.travel_m(End::Front)?);
+    let whole = basis.travel_m(End::Front)?;
+    let travel = band.zero_phase_stretches(whole);
     let up = vertical(basis)?;
     Ok(strokes(&travel, TURN_M)
         .into_iter()
-        .filter(|stroke| f64::from(travel[stroke.to]) - f64::from(travel[stroke.from]) >= SMALLEST_M)
         .filter_map(|stroke| {
+            let size_m = f64::from(travel[stroke.to]) - f64::from(travel[stroke.from]);
+            if size_m < SMALLEST_M {
+                return None;
+            }
             let range = between_edges(&travel, stroke.from, stroke.to)?;
-            let length_s = range.len() as f64 / basis.rate_hz();
+            let length_s = range.len() as f64 / basis.rate_hz() / TIMED_SHARE;
             let first_half = range.start..range.start.midpoint(range.end) + 1;
             let goes_down = up.iter().all(|up| up[first_half.clone()].iter().sum::<f32>() < 0.0);
-            let push = Push {
-                start_s: basis.time_s(range.start),
-                length_s,
-                size_m: f64::from(travel[stroke.to]) - f64::from(travel[stroke.from]),
-            };
-            let is_push = LENGTH_S.contains(&length_s) && goes_down && left_alone(basis, &range);
-            is_push.then_some((range.start, push))
+            let around = basis.samples(GROUND_S);
+            let ground = range.start.saturating_sub(around)..(range.end + around).min(travel.len());
+            let is_push = LENGTH_S.contains(&length_s)
+                && goes_down
+                && rms_apart(&whole[ground.clone()], &travel[ground]) <= ROUGH_SHARE * size_m
+                && left_alone(basis, &range);
+            is_push.then(|| (range.start, Push { start_s: basis.time_s(range.start), length_s, size_m }))
         })
         .collect())
 }
@@ -100,7 +111,14 @@ fn vertical(basis: &Basis<'_>) -> Result<Vec<Vec<f32>>, NotMeasured> {
     Ok(found)
 }
 
-/// The part of a stroke upward from its first to its last twentieth.
+/// RMS difference of two signals where both are measured.
+fn rms_apart(a: &[f32], b: &[f32]) -> f64 {
+    let squares = a.iter().zip(b).map(|(a, b)| (f64::from(*a) - f64::from(*b)).powi(2));
+    let finite: Vec<f64> = squares.filter(|square| !square.is_nan()).collect();
+    (finite.iter().sum::<f64>() / finite.len().max(1) as f64).sqrt()
+}
+
+/// The part of a stroke upward from its first to its last tenth.
 fn between_edges(travel_m: &[f32], from: usize, to: usize) -> Option<Range<usize>> {
     let edge = EDGE_SHARE * (travel_m[to] - travel_m[from]);
     let begun = (from..=to).rev().find(|&i| travel_m[i] <= travel_m[from] + edge)?;
@@ -129,8 +147,8 @@ mod tests {
 
     #[test]
     fn a_stroke_out_of_rest_begins_where_it_moves() {
-        // At rest for 50 samples, up by 20 in 10 steps, at rest.
-        let travel: Vec<f32> = (0..100).map(|i| (i as f32 - 50.0).clamp(0.0, 10.0) * 2.0).collect();
-        assert_eq!(between_edges(&travel, 3, 80), Some(50..60));
+        // At rest for 50 samples, up by 20 in 20 steps, at rest: the first and last tenth are 2 steps each.
+        let travel: Vec<f32> = (0..100).map(|i| (i as f32 - 50.0).clamp(0.0, 20.0)).collect();
+        assert_eq!(between_edges(&travel, 3, 80), Some(52..68));
     }
 }
