@@ -269,3 +269,90 @@ fn ridden(basis: &Basis<'_>) -> Vec<bool> {
         basis.speed_mps().is_err() && [End::Front, End::Rear].iter().all(|end| basis.travel_m(*end).is_err());
     if unknown { vec![true; basis.len()] } else { basis.rolling.clone() }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::align::{Aligned, Clock, Part};
+    use crate::bike::Bike;
+    use crate::calibrate::calibrate;
+    use crate::channel::Profile;
+    use crate::ride::Traces;
+
+    /// A minute at 100 Hz of both brakes alone, and what `read` makes of it.
+    fn with_brakes<T>(bar: impl Fn(f64) -> [f64; 2], read: impl FnOnce(&Basis<'_>) -> T) -> T {
+        let text = (0..6000).fold("time [s],front brake [bar],rear brake [bar]\n".to_owned(), |text, i| {
+            let t = f64::from(i) / 100.0;
+            let [front, rear] = bar(t);
+            text + &format!("{t:.2},{front:.4},{rear:.4}\n")
+        });
+        let source = crate::import::read("log.csv", text.as_bytes()).unwrap().parts.remove(0);
+        let bike = Bike::default();
+        let (channels, _) = calibrate(&source, &Profile::guess(&source), &bike);
+        let part = Part { source: &source, channels: &channels, clock: Clock::default() };
+        let traces = Traces::new(Aligned::new(&[part]).unwrap());
+        let unfit = Default::default();
+        read(&Basis::new(&traces, &bike, &unfit, None))
+    }
+
+    /// Hard pulls of the front at 10 s and 40 s, one of half a second of the rear at 20 s, and the rear
+    /// lightly on from 50 s to 54 s.
+    fn pulls(t: f64) -> [f64; 2] {
+        let on = |from: f64, to: f64, bar: f64| if (from..to).contains(&t) { bar } else { 0.0 };
+        [on(10.0, 12.0, 20.0) + on(40.0, 41.0, 20.0), on(20.0, 20.5, 24.0) + on(50.0, 54.0, 3.0)]
+    }
+
+    fn value(measured: &Measured) -> f64 {
+        *measured.get().unwrap()
+    }
+
+    #[test]
+    fn sections_add_up_to_the_run() {
+        with_brakes(pulls, |basis| {
+            let brakes = Brakes::new(basis, [None; 2]);
+            let whole = brakes.read(&(0..6000), false);
+            // Both cuts lie within an application.
+            let parts = [0..1100, 1100..5200, 5200..6000].map(|range| brakes.read(&range, false));
+            for (sum, of) in [
+                (value(&whole.front.area_pa_s), (|b| value(&b.front.area_pa_s)) as fn(&BrakesReadout) -> f64),
+                (value(&whole.rear.area_pa_s), |b| value(&b.rear.area_pa_s)),
+                (value(&whole.front.on_s), |b| value(&b.front.on_s)),
+                (value(&whole.rear.drag_s), |b| value(&b.rear.drag_s)),
+                (value(&whole.rear.light_s), |b| value(&b.rear.light_s)),
+            ] {
+                assert!((parts.iter().map(of).sum::<f64>() - sum).abs() < 1e-6 * sum);
+            }
+            assert_eq!(parts.each_ref().map(|part| *part.front.applications.get().unwrap()), [1, 1, 0]);
+            assert_eq!(parts.each_ref().map(|part| part.rear.drag_list.get().unwrap().len()), [0, 1, 0]);
+        });
+    }
+
+    #[test]
+    fn any_application_is_drag_where_there_is_nothing_to_brake_for() {
+        with_brakes(pulls, |basis| {
+            let brakes = Brakes::new(basis, [None; 2]);
+            let drag = |no_braking| brakes.read(&(0..6000), no_braking);
+            assert_eq!(drag(false).front.drag_s.get(), Ok(&0.0));
+            assert!((value(&drag(false).rear.drag_s) - 4.0).abs() < 1e-9);
+            let marked = drag(true);
+            assert!((value(&marked.front.drag_s) - 3.0).abs() < 1e-9);
+            assert!((value(&marked.rear.drag_s) - 4.5).abs() < 1e-9);
+            assert_eq!(marked.rear.drag_list.get().unwrap().len(), 2);
+            assert!((marked.rear.drag_list.get().unwrap()[1].mean_pa - 3e5).abs() < 1.0);
+            assert!(marked.no_braking);
+        });
+    }
+
+    #[test]
+    fn the_day_s_usual_peak_takes_the_place_of_the_run_s() {
+        with_brakes(pulls, |basis| {
+            let read = |usual| Brakes::new(basis, [None, usual]).read(&(0..6000), false).rear;
+            // Type 7 of 3 and 24 bar: 21.9, a quarter of which lies above 3 bar.
+            assert!((value(&read(None).usual_peak_pa) - 21.9e5).abs() < 1.0);
+            assert_eq!(value(&read(Some(10e5)).usual_peak_pa), 10e5);
+            // A quarter of 10 bar lies below 3 bar.
+            assert_eq!(read(Some(10e5)).drag_s.get(), Ok(&0.0));
+            assert!(read(Some(3e5)).drag_s.get().unwrap_err().0.contains("3.0 bar"));
+        });
+    }
+}
