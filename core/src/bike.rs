@@ -24,6 +24,30 @@ pub struct Bike {
     pub front_wheel: Wheel,
     /// Rear wheel.
     pub rear_wheel: Wheel,
+    /// What the front brake may show with its lever off.
+    #[serde(default)]
+    pub front_residual: ResidualAllowance,
+    /// What the rear brake may show with its lever off.
+    #[serde(default)]
+    pub rear_residual: ResidualAllowance,
+}
+
+/// How much pressure a brake may show with its lever off before its owner wants to hear of it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ResidualAllowance {
+    /// RMS pressure, Pa.
+    pub rms_pa: f64,
+    /// The owner has looked, found no rub, and takes what is within it as this frame's own.
+    #[serde(default)]
+    pub accepted: bool,
+}
+
+impl Default for ResidualAllowance {
+    /// 0.2 bar, a fifth of what counts as braking, not accepted (common practice: frames flex, so some is
+    /// normal).
+    fn default() -> Self {
+        Self { rms_pa: 0.2e5, accepted: false }
+    }
 }
 
 /// What turns a wheel's turning into a speed.
@@ -52,6 +76,14 @@ impl Bike {
         }
     }
 
+    /// What the brake at one end may show with its lever off.
+    pub fn residual_allowance(&self, end: End) -> ResidualAllowance {
+        match end {
+            End::Front => self.front_residual,
+            End::Rear => self.rear_residual,
+        }
+    }
+
     /// The wheel at one end.
     pub fn wheel(&self, end: End) -> Wheel {
         match end {
@@ -74,6 +106,8 @@ impl Default for Bike {
             linkage: None,
             front_wheel: wheel,
             rear_wheel: wheel,
+            front_residual: ResidualAllowance::default(),
+            rear_residual: ResidualAllowance::default(),
         }
     }
 }

@@ -60,7 +60,7 @@ mod run;
 mod source;
 mod unit;
 
-pub use bike::{Bike, Wheel};
+pub use bike::{Bike, ResidualAllowance, Wheel};
 pub use channel::{Calibration, Channel, Curve, Profile};
 pub use day::{Day, Log, RunSheet, Video};
 pub use geodesy::LocalPlane;

@@ -7,8 +7,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::measured::Measured;
 use crate::ride::{
-    AxleSpeedReadout, BenchBounceReadout, Doubt, PackingReadout, ReboundReadout, RecoveryReadout,
-    TravelReadout, VibrationReadout,
+    AxleSpeedReadout, BenchBounceReadout, BrakesReadout, DiveReadout, Doubt, PackingReadout, ReboundReadout,
+    RecoveryReadout, RiderReadout, TravelReadout, VibrationReadout,
 };
 use crate::role::Role;
 use crate::source::Report;
@@ -86,6 +86,12 @@ pub struct SectionReadout {
     pub rear: EndReadout,
     /// Whether the bike stays level.
     pub level: LevelReadout,
+    /// Both brakes.
+    pub brakes: BrakesReadout,
+    /// How far the fork dives under the front brake.
+    pub dive: DiveReadout,
+    /// What the rider's arms do.
+    pub rider: RiderReadout,
     /// How it lay in the world.
     pub attitude: AttitudeReadout,
     /// Flights: both wheels off the ground.

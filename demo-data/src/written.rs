@@ -117,6 +117,7 @@ fn bike() -> Result<evenkeel_core::Bike, Box<dyn std::error::Error>> {
         linkage: Some(Linkage::from_text(LINKAGE_FILE, linkage_text().as_bytes(), Unit::Millimetre)?),
         front_wheel: wheel(1.0),
         rear_wheel: wheel(SuspensionLogger::new(clock).pulses_per_turn),
+        ..evenkeel_core::Bike::default()
     })
 }
 

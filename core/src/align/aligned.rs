@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::{Clock, Grid};
 use crate::calibrate::Calibrated;
 use crate::role::{Axis, Role};
+use crate::signal::Resolution;
 use crate::source::Source;
 
 /// The channels of a run, each on the run's grid.
@@ -26,6 +27,8 @@ pub struct AlignedChannel {
     pub origin: f64,
     /// The rate at which it was logged, Hz.
     pub native_rate_hz: f64,
+    /// What its sensor can tell apart, which the grid no longer shows.
+    pub resolution: Resolution,
 }
 
 /// One file of a run, ready to be aligned.
@@ -51,7 +54,16 @@ impl Aligned {
             .into_iter()
             .map(|(role, (part, channel))| {
                 let samples = grid.resample(&part.source.time_s, &channel.samples, &part.clock);
-                (role, AlignedChannel { samples, origin: channel.origin, native_rate_hz: channel.rate_hz })
+                let resolution = Resolution::of(&channel.samples);
+                (
+                    role,
+                    AlignedChannel {
+                        samples,
+                        origin: channel.origin,
+                        native_rate_hz: channel.rate_hz,
+                        resolution,
+                    },
+                )
             })
             .collect();
         Some(Self { grid, channels })

@@ -11,7 +11,7 @@ use super::{Trace, Traces};
 use crate::bike::Bike;
 use crate::measured::NotMeasured;
 use crate::role::{Axis, End, Place, Role};
-use crate::signal::{Sos, median};
+use crate::signal::{Resolution, Sos, median};
 
 /// Specific force faster than this is vibration, Hz.
 const FORCE_BAND_HZ: f64 = 15.0;
@@ -55,7 +55,7 @@ impl<'a> Basis<'a> {
             .and_then(|front| Ok(airborne(front, basis.travel_m(End::Rear)?, force_mps2, basis.rate_hz())));
         basis.grounded = on_the_ground(&basis.rolling, basis.flights.as_deref().unwrap_or_default());
         basis.hits = End::BOTH.map(|end| Ok(hits(basis.travel_m(end)?, bike.travel_m(end))));
-        basis.applications = End::BOTH.map(|end| Ok(applications(basis.brake_pa(end)?)));
+        basis.applications = End::BOTH.map(|end| Ok(applications(basis.brake_pa(end)?, basis.rate_hz())));
         basis
     }
 
@@ -97,6 +97,11 @@ impl<'a> Basis<'a> {
     /// The rate at which a channel was logged, Hz.
     pub fn native_rate_hz(&self, role: Role) -> Option<f64> {
         self.traces.logged().get(role).map(|channel| channel.native_rate_hz)
+    }
+
+    /// What the sensor of a channel can tell apart, SI.
+    pub fn resolution(&self, role: Role) -> Resolution {
+        self.traces.logged().get(role).map(|channel| channel.resolution).unwrap_or_default()
     }
 
     /// Whether a channel was logged at `rate_hz` at least, which `what` ("peak speeds need") asks for.

@@ -9,7 +9,7 @@ use super::basis::Unfit;
 use crate::measured::NotMeasured;
 use crate::readout::ChannelReadout;
 use crate::role::{End, Role};
-use crate::signal::{median, percentile};
+use crate::signal::{Resolution, median};
 use crate::unit::Quantity;
 
 /// A zero that is off by more than this in the air is doubted, m. (An almost empty air spring alone
@@ -147,23 +147,14 @@ fn clipped(role: Role, finite: &[f32], low: f32, high: f32) -> Option<Doubt> {
     clipped.then(|| Doubt::Clipped { share: share(touching) })
 }
 
-/// White noise has second differences of variance 6 sd^2; motion has hardly any where it is quiet.
 fn noisy(role: Role, finite: &[f32]) -> Option<Doubt> {
-    const WINDOW: usize = 64;
     let floor = match role {
         Role::Travel(_) | Role::ShockStroke => 0.5e-3,
         Role::Brake(_) => 0.1e5,
         Role::Gyro(..) => 3_f64.to_radians(),
         _ => return None,
     };
-    let sds: Vec<f64> = finite
-        .chunks_exact(WINDOW)
-        .map(|window| {
-            let sum: f64 = window.windows(3).map(|w| f64::from(w[0] - 2.0 * w[1] + w[2]).powi(2)).sum();
-            (sum / (WINDOW - 2) as f64 / 6.0).sqrt()
-        })
-        .collect();
-    let sd = percentile(&sds, 10.0)?;
+    let sd = Resolution::of(finite).noise_sd?;
     (sd > floor).then_some(Doubt::Noisy { sd })
 }
 

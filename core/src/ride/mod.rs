@@ -7,15 +7,19 @@ mod basis;
 mod bench_bounce;
 mod brakes;
 mod contact;
+mod dive;
 mod doubts;
 mod free_rebound;
+mod hands;
 mod hits;
 mod level;
 mod motion_smoother;
 mod mounting;
 mod packing;
+mod push;
 mod rebound;
 mod recovery;
+mod rider;
 mod rolling;
 mod section;
 mod speed;
@@ -28,12 +32,18 @@ pub use analysis::{Cancelled, Ride, SectionRange, Stage, analyse};
 pub use attitude::Attitude;
 pub use axle_speed::AxleSpeedReadout;
 pub use bench_bounce::BenchBounceReadout;
+pub use brakes::{
+    ApplicationReadout, BrakeReadout, BrakesReadout, DragReadout, ResidualReadout, ZeroReadout, usual_peak_pa,
+};
+pub use dive::{Dive, DiveReadout};
 pub use doubts::Doubt;
 pub use level::{PitchAgreement, chord_pitch_rad, heave_m, pitch_agreement};
 pub use mounting::find_mount;
 pub use packing::PackingReadout;
+pub use push::Push;
 pub use rebound::ReboundReadout;
 pub use recovery::{Recovery, RecoveryByStroke, RecoveryReadout};
+pub use rider::RiderReadout;
 pub use speed::{SpeedSource, distance_m};
 pub use trace::{Trace, Traces};
 pub use travel::TravelReadout;
@@ -41,3 +51,6 @@ pub use vibration::{
     HAND_ARM_ACTION_MPS2, HAND_ARM_BAND_HZ, HAND_ARM_LIMIT_MPS2, SHOCKS_CREST_FACTOR, Vibration,
     VibrationInput, VibrationReadout, WHOLE_BODY_BAND_HZ,
 };
+
+/// Order of the filters that take bumps out (Butterworth, zero-phase).
+const BAND_ORDER: usize = 4;

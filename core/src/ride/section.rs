@@ -3,8 +3,11 @@
 use std::ops::Range;
 
 use super::basis::Basis;
+use super::brakes::Brakes;
 use super::contact::ranges_where;
+use super::dive::Dives;
 use super::recovery::returns;
+use super::rider::Arms;
 use super::speed::distance_m;
 use super::travel::TravelInput;
 use super::vibration::{Vibration, VibrationInput};
@@ -31,6 +34,9 @@ pub struct SectionReader<'a> {
     attitude: &'a Result<bool, NotMeasured>,
     pitch_rate: Result<Vec<f32>, NotMeasured>,
     vibration: Vibration,
+    brakes: Brakes<'a>,
+    dives: Dives,
+    arms: Arms,
 }
 
 impl<'a> SectionReader<'a> {
@@ -42,7 +48,15 @@ impl<'a> SectionReader<'a> {
                 .map(|band| band.zero_phase_stretches(gyro))
                 .map_err(|_| NotMeasured::because("the frame's pitch rate is logged too slowly"))
         });
-        Self { basis, attitude, pitch_rate, vibration: Vibration::new(&vibration_input(basis)) }
+        Self {
+            basis,
+            attitude,
+            pitch_rate,
+            brakes: Brakes::new(basis, [None; 2]),
+            dives: Dives::new(basis),
+            arms: Arms::new(basis),
+            vibration: Vibration::new(&vibration_input(basis)),
+        }
     }
 
     /// The whole run: from the first to the last sample that rolls, or all of it if none does.
@@ -50,11 +64,11 @@ impl<'a> SectionReader<'a> {
         let rolling = &self.basis.rolling;
         let first = rolling.iter().position(|rolling| *rolling).unwrap_or(0);
         let last = rolling.iter().rposition(|rolling| *rolling).unwrap_or(rolling.len() - 1);
-        self.read("run", first..last + 1)
+        self.read("run", first..last + 1, false)
     }
 
-    /// Reads one stretch.
-    pub fn read(&self, name: &str, range: Range<usize>) -> SectionReadout {
+    /// Reads one stretch; `no_braking`: one in which nobody should brake.
+    pub fn read(&self, name: &str, range: Range<usize>, no_braking: bool) -> SectionReadout {
         let front = self.end(End::Front, &range);
         let rear = self.end(End::Rear, &range);
         let (start_s, end_s) = (self.basis.time_s(range.start), self.basis.time_s(range.end));
@@ -65,6 +79,9 @@ impl<'a> SectionReader<'a> {
             time_s: end_s - start_s,
             distance_m: self.distance(&range).into(),
             level: self.level(&range, &front, &rear),
+            brakes: self.brakes.read(&range, no_braking),
+            dive: self.dives.read(&range),
+            rider: self.arms.read(&range),
             attitude: self.attitude(&range),
             airborne: self.flights_in(&range).into(),
             vibration: self.vibration.read(range.clone()),

@@ -76,6 +76,24 @@ fn sliding_products(piece: &[f64], searched: &[f64]) -> Vec<f64> {
     product.into_iter().map(|z| z.re).collect()
 }
 
+/// Pearson correlation of pairs, -1..1; pairs with a missing sample are left out. `None` where either side
+/// does not move.
+pub fn pearson(pairs: impl Iterator<Item = (f64, f64)> + Clone) -> Option<f64> {
+    let finite = pairs.filter(|(x, y)| x.is_finite() && y.is_finite());
+    let n = finite.clone().count() as f64;
+    let (sum_x, sum_y) = finite.clone().fold((0.0, 0.0), |(sx, sy), (x, y)| (sx + x, sy + y));
+    let (mean_x, mean_y) = (sum_x / n, sum_y / n);
+    let (mut xx, mut yy, mut xy) = (0.0, 0.0, 0.0);
+    for (x, y) in finite {
+        let (x, y) = (x - mean_x, y - mean_y);
+        xx += x * x;
+        yy += y * y;
+        xy += x * y;
+    }
+    let scale = (xx * yy).sqrt();
+    (scale > 0.0).then(|| (xy / scale).clamp(-1.0, 1.0))
+}
+
 /// The highest inner maximum, placed between samples by the parabola through it and its neighbours.
 ///
 /// `None` where the highest value is the first or the last: the true peak may lie outside.
