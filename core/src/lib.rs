@@ -2,8 +2,8 @@
 //!
 //! Data goes one way through the crate, and the modules stand in that order: [`import`] reads text,
 //! [`calibrate`] turns raw numbers into SI, [`align`] brings all channels onto one clock and grid,
-//! [`signal`] holds the generic tools, [`ride`] says what the bike did, [`track`] where on the track it did it.
-//! [`analyse`] takes one run through all of them.
+//! [`signal`] holds the generic tools, [`ride`] says what the bike did, [`track`] where on the track it did it,
+//! [`decide`] whether a change made a difference. [`analyse`] takes one run as far as the track.
 //!
 //! ```
 //! use std::sync::Arc;
@@ -45,6 +45,8 @@ pub mod signal;
 pub mod ride;
 
 pub mod track;
+
+pub mod decide;
 
 mod bike;
 mod channel;

@@ -6,7 +6,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::measured::Measured;
-use crate::ride::{AxleSpeedReadout, Doubt, TravelReadout};
+use crate::ride::{AxleSpeedReadout, Doubt, TravelReadout, VibrationReadout};
 use crate::role::Role;
 use crate::source::Report;
 use crate::track::TrackReadout;
@@ -87,6 +87,8 @@ pub struct SectionReadout {
     pub attitude: AttitudeReadout,
     /// Flights: both wheels off the ground.
     pub airborne: Measured<Vec<Flight>>,
+    /// What the rider has to take.
+    pub vibration: VibrationReadout,
 }
 
 /// One end over one section.

@@ -5,7 +5,7 @@ use std::pin::pin;
 use std::sync::Arc;
 use std::task::{Context, Poll, Waker};
 
-use super::basis::{Basis, force_mps2};
+use super::basis::{Basis, Unfit, force_mps2};
 use super::contact::falling;
 use super::doubts::{ends_swapped, of_samples, of_travel, unfit};
 use super::section::SectionReader;
@@ -145,7 +145,7 @@ pub async fn analyse_sections(
     let speed_source = add_travel(&mut traces, &day.bike);
 
     reached(Stage::Attitude).await?;
-    let attitude = add_attitude(&mut traces);
+    let attitude = add_attitude(&mut traces, &unfit(&readout.channels));
 
     reached(Stage::Read).await?;
     let force_mps2 = force_mps2(&traces);
@@ -235,8 +235,11 @@ fn add_travel(traces: &mut Traces, bike: &Bike) -> Result<SpeedSource, NotMeasur
 }
 
 /// Adds how the bike lay in the world; says whether speed took its own acceleration out.
-fn add_attitude(traces: &mut Traces) -> Result<bool, NotMeasured> {
+fn add_attitude(traces: &mut Traces, unfit: &Unfit) -> Result<bool, NotMeasured> {
     let triad = |role: fn(Place, Axis) -> Role, what: &str| {
+        if let Some(reason) = Axis::ALL.iter().find_map(|&axis| unfit.get(&role(Place::Frame, axis))) {
+            return Err(reason.clone());
+        }
         traces
             .logged()
             .triad(|axis| role(Place::Frame, axis))

@@ -17,6 +17,7 @@ mod speed;
 mod strapdown;
 mod trace;
 mod travel;
+mod vibration;
 
 pub use analysis::{Cancelled, Ride, SectionRange, Stage, analyse, analyse_now, analyse_sections};
 pub use attitude::Attitude;
@@ -27,3 +28,7 @@ pub use mounting::find_mount;
 pub use speed::{SpeedSource, distance_m};
 pub use trace::{Trace, Traces};
 pub use travel::TravelReadout;
+pub use vibration::{
+    HAND_ARM_ACTION_MPS2, HAND_ARM_BAND_HZ, HAND_ARM_LIMIT_MPS2, SHOCKS_CREST_FACTOR, Vibration,
+    VibrationInput, VibrationReadout, WHOLE_BODY_BAND_HZ,
+};

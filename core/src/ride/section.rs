@@ -6,6 +6,7 @@ use super::basis::Basis;
 use super::contact::ranges_where;
 use super::speed::distance_m;
 use super::travel::TravelInput;
+use super::vibration::{Vibration, VibrationInput};
 use super::{AxleSpeedReadout, PitchAgreement, Trace, TravelReadout, chord_pitch_rad, pitch_agreement};
 use crate::measured::{Measured, NotMeasured};
 use crate::readout::{AttitudeReadout, EndReadout, Flight, LevelReadout, SectionReadout};
@@ -22,6 +23,7 @@ pub struct SectionReader<'a> {
     basis: &'a Basis<'a>,
     attitude: &'a Result<bool, NotMeasured>,
     pitch_rate: Result<Vec<f32>, NotMeasured>,
+    vibration: Vibration,
 }
 
 impl<'a> SectionReader<'a> {
@@ -33,7 +35,7 @@ impl<'a> SectionReader<'a> {
                 .map(|band| band.zero_phase_stretches(gyro))
                 .map_err(|_| NotMeasured::because("the frame's pitch rate is logged too slowly"))
         });
-        Self { basis, attitude, pitch_rate }
+        Self { basis, attitude, pitch_rate, vibration: Vibration::new(&vibration_input(basis)) }
     }
 
     /// The whole run: from the first to the last sample that rolls, or all of it if none does.
@@ -58,6 +60,7 @@ impl<'a> SectionReader<'a> {
             level: self.level(&range, &front, &rear),
             attitude: self.attitude(&range),
             airborne: self.flights_in(&range).into(),
+            vibration: self.vibration.read(range.clone()),
             front,
             rear,
         }
@@ -216,6 +219,19 @@ impl<'a> SectionReader<'a> {
                 end_s: self.basis.time_s(flight.end),
             })
             .collect())
+    }
+}
+
+fn vibration_input<'a>(basis: &Basis<'a>) -> VibrationInput<'a> {
+    let native_hz = |role| basis.native_rate_hz(role).unwrap_or_default();
+    let bar = |axis| Role::Accel(Place::Bar, axis);
+    let up = Role::Accel(Place::Frame, Axis::Z);
+    VibrationInput {
+        bar_mps2: basis.triad(bar),
+        bar_native_hz: Axis::ALL.map(|axis| native_hz(bar(axis))).into_iter().fold(f64::INFINITY, f64::min),
+        frame_up_mps2: basis.logged(up),
+        frame_native_hz: native_hz(up),
+        rate_hz: basis.rate_hz(),
     }
 }
 
