@@ -547,14 +547,18 @@ fn a_circle_is_reckoned_with_its_radius() {
             .to_owned();
     for k in 0..8000 {
         let t = f64::from(k) / 200.0;
-        let tremor = 0.02 * (40.0 * t).sin();
+        // A sensor that reads nothing new at all would be dead. Each axis trembles in its own way.
+        let tremor = |axis: f64| 0.02 * ((40.0 + axis) * t).sin() + 0.013 * ((23.7 - axis) * t).cos();
         writeln!(
             text,
-            "{t:.3},{v},{tremor:.4},{tremor:.4},{:.5},{:.5},{:.5},{:.5}",
-            g / lean.cos() + tremor,
-            0.001 * (31.0 * t).sin(),
-            turn * -lean.sin() + 0.001 * (37.0 * t).sin(),
-            turn * lean.cos() + 0.001 * (43.0 * t).sin()
+            "{t:.3},{:.6},{:.6},{:.6},{:.6},{:.6},{:.6},{:.6}",
+            v + 0.1 * tremor(0.5),
+            tremor(1.0),
+            tremor(2.0),
+            g / lean.cos() + tremor(3.0),
+            0.05 * tremor(4.0),
+            turn * -lean.sin() + 0.05 * tremor(5.0),
+            turn * lean.cos() + 0.05 * tremor(6.0)
         )
         .unwrap();
     }

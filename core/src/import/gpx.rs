@@ -4,8 +4,6 @@
 //! Names are told without their prefix. Nothing is fetched and no entity is expanded: a document type that
 //! declares some is refused, since the schema knows none.
 
-use std::borrow::Cow;
-
 use quick_xml::errors::{Error, IllFormedError, SyntaxError};
 use quick_xml::events::{BytesStart, Event};
 
@@ -303,7 +301,7 @@ fn degrees(start: &BytesStart<'_>, name: &str, largest: f64) -> f64 {
         .with_checks(false)
         .filter_map(Result::ok)
         .find(|attribute| attribute.key.as_ref() == name)
-        .map_or(f64::NAN, |attribute| number(&Cow::from(attribute.value)));
+        .map_or(f64::NAN, |attribute| number(&attribute.value));
     if found.abs() <= largest { found } else { f64::NAN }
 }
 
