@@ -194,8 +194,8 @@ fn rebound_stroke(travel_m: &[f32], range: Range<usize>, rate_hz: f64) -> Option
     let extended_m = EXTENDED_M + TOP_OUT_ROOM_M as f32;
     let ends = |&i: &usize| !(speed(i) < stands_mps && travel_m[i] > extended_m);
     let end = (fastest..whole.end).find(ends).unwrap_or(whole.end);
-    let begins = |&i: &usize| !(speed(i) < -STANDS_MPS);
-    let top = (whole.start..fastest).rev().find(begins).unwrap_or(whole.start);
+    let extends = |i: usize| speed(i) < -STANDS_MPS;
+    let top = (whole.start..fastest).rev().find(|&i| !extends(i)).unwrap_or(whole.start);
     let done_m = HANDS_OFF_SHARE as f32 * (travel_m[top] - travel_m[end.min(travel_m.len() - 1)]);
     // A creeping end is fastest at once, long before that.
     let start = (top..end).find(|&i| travel_m[i] < travel_m[top] - done_m)?;
