@@ -14,8 +14,8 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use evenkeel_core::align::{Clock, match_clock};
-use evenkeel_core::ride::analyse_now;
-use evenkeel_core::{Day, Log, Measured, Readout, RunReadout, RunSheet, Source, import};
+use evenkeel_core::track::AlignmentMethod;
+use evenkeel_core::{Day, Log, Measured, Readout, RunReadout, RunSheet, Source, analyse_now, import};
 
 fn main() -> ExitCode {
     match read_out() {
@@ -128,6 +128,19 @@ fn print_run(run: &RunReadout) {
             println!("      ! {doubt}");
         }
     }
+    if let Some(track) = &run.track {
+        match track.method.get() {
+            Ok(AlignmentMethod::Curvature) => {
+                println!("  laid over the reference run by how the track bends")
+            }
+            Ok(AlignmentMethod::Rescaled(why)) => println!("  laid over the reference run: {why}"),
+            Err(reason) => println!("  sections: {reason}"),
+        }
+        print_number("a place is known to", "m", 1.0, &track.uncertainty_p95_m);
+        for section in &track.sections {
+            print_number(&section.name, "s", 1.0, &section.time_s);
+        }
+    }
     for section in &run.sections {
         println!("  {}: {:.2} s", section.name, section.time_s);
         print_number("distance", "m", 1.0, &section.distance_m);
@@ -161,7 +174,11 @@ fn print_run(run: &RunReadout) {
 
 fn print_number(name: &str, unit: &str, scale: f64, measured: &Measured) {
     match measured.get() {
-        Ok(value) => println!("    {name}: {:.3} {unit}", value * scale),
+        Ok(value) => {
+            let [low, high] = measured.interval().map_or([f64::NAN; 2], |bounds| bounds.map(|x| x * scale));
+            let interval = if low.is_nan() { String::new() } else { format!(" ({low:.3} to {high:.3})") };
+            println!("    {name}: {:.3} {unit}{interval}", value * scale);
+        }
         Err(reason) => println!("    {name}: {reason}"),
     }
 }

@@ -6,6 +6,7 @@ use crate::align::{Anchor, Clock, FrameRate};
 use crate::bike::Bike;
 use crate::channel::Profile;
 use crate::source::Source;
+use crate::track::{Course, Passage, Section};
 
 /// The runs of one day, the bike, and how its loggers' files are read.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -19,6 +20,12 @@ pub struct Day {
     pub profiles: Vec<Profile>,
     /// The runs, in order.
     pub runs: Vec<RunSheet>,
+    /// The named parts of the track, by distance along the course.
+    #[serde(default)]
+    pub sections: Vec<Section>,
+    /// How the run bends in which the sections were made: the others are laid over it.
+    #[serde(default)]
+    pub course: Option<Course>,
 }
 
 /// One descent as its owner describes it.
@@ -37,6 +44,9 @@ pub struct RunSheet {
     /// The helmet video.
     #[serde(default)]
     pub video: Video,
+    /// Places of the course that were found by hand in this run.
+    #[serde(default)]
+    pub passages: Vec<Passage>,
 }
 
 /// One logger's file in a run.

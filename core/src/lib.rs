@@ -2,12 +2,13 @@
 //!
 //! Data goes one way through the crate, and the modules stand in that order: [`import`] reads text,
 //! [`calibrate`] turns raw numbers into SI, [`align`] brings all channels onto one clock and grid,
-//! [`signal`] holds the generic tools, [`ride`] says what the bike did.
+//! [`signal`] holds the generic tools, [`ride`] says what the bike did, [`track`] where on the track it did
+//! it, [`decide`] whether a change made a difference. [`analyse`] takes one run through all but the last.
 //!
 //! ```
 //! use std::sync::Arc;
-//! use evenkeel_core::ride::{Trace, analyse_now};
-//! use evenkeel_core::{Day, End, Log, RunSheet, import};
+//! use evenkeel_core::ride::Trace;
+//! use evenkeel_core::{Day, End, Log, RunSheet, analyse_now, import};
 //!
 //! // Ten seconds of a bike bobbing at one hertz between 40 and 60 mm, at both ends.
 //! let text: String = (0..2500).fold("time [s],fork travel [mm],rear travel [mm]\n".to_owned(), |text, i| {
@@ -43,24 +44,32 @@ pub mod signal;
 
 pub mod ride;
 
+pub mod track;
+
+pub mod decide;
+
 mod bike;
 mod channel;
 mod day;
+mod geodesy;
 mod measured;
 mod readout;
 mod role;
 mod rotation;
+mod run;
 mod source;
 mod unit;
 
 pub use bike::{Bike, ResidualAllowance, Wheel};
 pub use channel::{Calibration, Channel, Curve, Profile};
 pub use day::{Day, Log, RunSheet, Video};
+pub use geodesy::LocalPlane;
 pub use measured::{Measured, NotMeasured};
 pub use readout::{
     AttitudeReadout, ChannelReadout, EndReadout, Flight, LevelReadout, Readout, RunReadout, SectionReadout,
     SourceReadout,
 };
 pub use role::{Axis, End, Place, Role, UnknownRole};
+pub use run::{analyse, analyse_now, locate};
 pub use source::{Column, Report, Source};
 pub use unit::{Quantity, STANDARD_GRAVITY, Unit};

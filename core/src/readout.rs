@@ -6,9 +6,12 @@
 use serde::{Deserialize, Serialize};
 
 use crate::measured::Measured;
-use crate::ride::{AxleSpeedReadout, BrakesReadout, DiveReadout, Doubt, RiderReadout, TravelReadout};
+use crate::ride::{
+    AxleSpeedReadout, BrakesReadout, DiveReadout, Doubt, RiderReadout, TravelReadout, VibrationReadout,
+};
 use crate::role::Role;
 use crate::source::Report;
+use crate::track::TrackReadout;
 use crate::unit::Unit;
 
 /// The read-out of some runs.
@@ -29,6 +32,9 @@ pub struct RunReadout {
     pub channels: Vec<ChannelReadout>,
     /// Its sections; the whole run is the one named `run`.
     pub sections: Vec<SectionReadout>,
+    /// How the sections of the day were found in it, and their times; `None` if the day has none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub track: Option<TrackReadout>,
 }
 
 /// What reading one file found.
@@ -89,6 +95,8 @@ pub struct SectionReadout {
     pub attitude: AttitudeReadout,
     /// Flights: both wheels off the ground.
     pub airborne: Measured<Vec<Flight>>,
+    /// What the rider has to take.
+    pub vibration: VibrationReadout,
 }
 
 /// One end over one section.

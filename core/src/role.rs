@@ -86,11 +86,9 @@ impl Role {
     /// Every role, in the order in which a list should offer them.
     pub fn all() -> impl Iterator<Item = Self> {
         use Place::{Bar, Frame, FrontAxle, RearAxle};
-        const ENDS: [End; 2] = [End::Front, End::Rear];
-        const AXES: [Axis; 3] = [Axis::X, Axis::Y, Axis::Z];
-        let per_end = |role: fn(End) -> Self| ENDS.into_iter().map(role);
+        let per_end = |role: fn(End) -> Self| End::BOTH.into_iter().map(role);
         let per_axis = |role: fn(Place, Axis) -> Self, places: &'static [Place]| {
-            places.iter().flat_map(move |&place| AXES.into_iter().map(move |axis| role(place, axis)))
+            places.iter().flat_map(move |&place| Axis::ALL.into_iter().map(move |axis| role(place, axis)))
         };
         const ALL_PLACES: &[Place] = &[Frame, Bar, FrontAxle, RearAxle];
         std::iter::once(Self::Unused)
@@ -110,6 +108,11 @@ impl Role {
                 Self::Course,
                 Self::Temperature,
             ])
+    }
+
+    /// Whether a satellite receiver measures it.
+    pub fn is_gps(self) -> bool {
+        matches!(self, Self::Latitude | Self::Longitude | Self::Height | Self::GroundSpeed | Self::Course)
     }
 
     /// The kind of quantity, which decides the units that may be chosen.
@@ -153,6 +156,9 @@ impl Role {
 }
 
 impl End {
+    /// Both.
+    pub const BOTH: [Self; 2] = [Self::Front, Self::Rear];
+
     fn name(self) -> &'static str {
         match self {
             Self::Front => "front",
@@ -184,6 +190,9 @@ impl Place {
 }
 
 impl Axis {
+    /// All three.
+    pub const ALL: [Self; 3] = [Self::X, Self::Y, Self::Z];
+
     /// 0, 1, 2 for x, y, z.
     pub fn index(self) -> usize {
         self as usize

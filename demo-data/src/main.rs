@@ -5,7 +5,10 @@ use std::fs;
 use std::path::PathBuf;
 
 use evenkeel_demo_data::day::plans;
-use evenkeel_demo_data::written::{CAMERA_FILE, DAY_FILE, LINKAGE_FILE, camera_text, day, linkage_text};
+use evenkeel_demo_data::written::{
+    CAMERA_FILE, DAY_FILE, LINKAGE_FILE, SPLITS_FILE, add_sections, camera_text, day, linkage_text,
+    splits_text,
+};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let here = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("harrowdean");
@@ -19,7 +22,12 @@ fn main() -> Result<(), Box<dyn Error>> {
         println!("{}: {:.1} s", plan.name, recording.truth.duration_s());
         runs.push((plan, recording));
     }
-    fs::write(folder.join(DAY_FILE), serde_json::to_string_pretty(&day(&runs)?)? + "\n")?;
+    let mut day = day(&runs)?;
+    add_sections(&mut day, &runs)?;
+    fs::write(folder.join(DAY_FILE), serde_json::to_string_pretty(&day)? + "\n")?;
+    if let Some((_, first)) = runs.first() {
+        fs::write(folder.join(SPLITS_FILE), splits_text(first))?;
+    }
     fs::write(folder.join(CAMERA_FILE), camera_text(&runs))?;
     fs::write(folder.join(LINKAGE_FILE), linkage_text())?;
     Ok(())

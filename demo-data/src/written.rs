@@ -2,11 +2,14 @@
 //! No truth in here.
 
 use std::fmt::Write;
+use std::sync::Arc;
 
-use evenkeel_core::align::{self, FrameRate, Moment};
+use evenkeel_core::align::{self, FrameRate, Moment, moment};
 use evenkeel_core::calibrate::{Linkage, Mount};
 use evenkeel_core::import::{self, ImportError};
-use evenkeel_core::{Day, Log, Profile, RunSheet, Unit, Video, Wheel};
+use evenkeel_core::ride::Trace;
+use evenkeel_core::track::{Course, RunDistance, read_splits, sections_from_splits};
+use evenkeel_core::{Day, Log, Profile, RunSheet, Unit, Video, Wheel, analyse_now};
 
 use crate::bike::{Bike, Setup};
 use crate::camera::{Anchor, FRAME_HZ};
@@ -14,11 +17,15 @@ use crate::day::{Plan, Recording};
 use crate::logger::motion::MotionLogger;
 use crate::logger::suspension::SuspensionLogger;
 use crate::sensor::{self, Clock};
+use crate::track::Track;
+use crate::truth::RECORD_HZ;
 
 /// Name of the linkage table.
 pub const LINKAGE_FILE: &str = "linkage.csv";
 /// Name of the camera times.
 pub const CAMERA_FILE: &str = "camera-times.txt";
+/// Name of the split list.
+pub const SPLITS_FILE: &str = "splits.csv";
 /// Name of the day file.
 pub const DAY_FILE: &str = "day.json";
 
@@ -46,9 +53,50 @@ pub fn day(runs: &[(Plan, Recording)]) -> Result<Day, Box<dyn std::error::Error>
                 frame_rate: FrameRate::near(FRAME_HZ),
                 anchors: recording.anchors.iter().map(typed).collect(),
             },
+            ..RunSheet::default()
         });
     }
     Ok(day)
+}
+
+/// Makes the track's sections in the day's first run, from its split list.
+///
+/// # Errors
+/// If the app cannot read what the loggers wrote, or where the run lies on the track.
+pub fn add_sections(day: &mut Day, runs: &[(Plan, Recording)]) -> Result<(), Box<dyn std::error::Error>> {
+    let (Some((plan, recording)), Some(mut sheet)) = (runs.first(), day.runs.first().cloned()) else {
+        return Ok(());
+    };
+    let files =
+        [(plan.suspension_file(), &recording.suspension_text), (plan.motion_file(), &recording.motion_text)];
+    let mut sources = Vec::new();
+    for (file, text) in &files {
+        sources.extend(import::read(file, text.as_bytes())?.parts.into_iter().map(Arc::new));
+    }
+    sheet.logs[1].clock = align::match_clock(day, &sheet, &sources, &files[1].0)?.clock;
+    let traces = analyse_now(day, &sheet, &sources).traces.ok_or("the first run has no channel")?;
+    let distance = RunDistance::of(&traces)?;
+    let splits = read_splits(SPLITS_FILE, &splits_text(recording))?;
+    day.sections = sections_from_splits(&splits, &distance)?;
+    day.course = Some(Course::along(&distance, traces.get(Trace::YawRate)));
+    Ok(())
+}
+
+/// `splits.csv`: when the first run came to the end of each section, from leaving the gate, as read off its
+/// video.
+pub fn splits_text(first: &Recording) -> String {
+    // A wheel that only just turns shows no speed yet.
+    const MOVING_MPS: f32 = 0.25;
+    let truth = &first.truth;
+    let left = truth.speed_mps.iter().position(|speed| *speed > MOVING_MPS).unwrap_or(0);
+    let mut text = "section,ends after\n".to_owned();
+    for section in Track::harrowdean_bank().sections {
+        if let Some(time_s) = truth.time_at_distance_s(section.end_m) {
+            let time = moment::format(time_s - left as f64 / RECORD_HZ, 0.01);
+            let _ = writeln!(text, "{},{time}", section.name);
+        }
+    }
+    text
 }
 
 fn bike() -> Result<evenkeel_core::Bike, Box<dyn std::error::Error>> {

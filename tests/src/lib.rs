@@ -1,5 +1,8 @@
-//! Tools of the outside tests: a bridge to Python's reference libraries, and a browser.
+//! Tools of the outside tests: a bridge to Python's reference libraries, a browser, a simulated ride's log, and
+//! the numbers of a read-out by name.
 #![warn(missing_docs)]
 
 pub mod browser;
+pub mod logged;
+pub mod numbers;
 pub mod python;

@@ -7,8 +7,8 @@ use std::sync::{Arc, OnceLock};
 
 use evenkeel_core::align::{Clock, match_clock};
 use evenkeel_core::calibrate::Mount;
-use evenkeel_core::ride::{Ride, SpeedSource, Trace, Traces, analyse_now, find_mount};
-use evenkeel_core::{Day, End, Place, Source, import};
+use evenkeel_core::ride::{Ride, SpeedSource, Trace, Traces, find_mount};
+use evenkeel_core::{Day, End, Place, Source, analyse_now, import};
 use evenkeel_demo_data::day::{Recording, plans};
 use evenkeel_demo_data::truth::RECORD_HZ;
 use evenkeel_demo_data::written;

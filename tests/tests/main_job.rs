@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
-use evenkeel_core::ride::{Ride, Trace, analyse_now};
-use evenkeel_core::{Day, End, Unit, align, import};
+use evenkeel_core::ride::{Ride, Trace};
+use evenkeel_core::{Day, End, Unit, align, analyse_now, import};
 use evenkeel_tests::browser::Browser;
 
 const LOADING: Duration = Duration::from_secs(60);

@@ -3,8 +3,8 @@
 use std::fmt::Write;
 use std::sync::Arc;
 
-use evenkeel_core::ride::{Ride, Trace, analyse_now};
-use evenkeel_core::{Day, EndReadout, Log, RunSheet, import};
+use evenkeel_core::ride::{Ride, Trace};
+use evenkeel_core::{Day, EndReadout, Log, RunSheet, analyse_now, import};
 
 /// A bike rolling over two unlike sines at each end and leaning left and right, as a logger writes it.
 #[derive(Clone, Copy)]
@@ -59,12 +59,12 @@ impl Log1 {
         } else {
             (0.0, 0.0)
         };
-        let accel = if t > 5.0 && t < 8.0 { 8.0 / 3.0 } else { 0.0 };
+        let accel = if t > 5.0 && t < 8.0 { 8.0 / 3.0 } else { 0.0 } + 0.05 * (61.0 * t).sin();
         // tan(roll) = -v yaw_rate / g: leaning right while turning right.
         let yaw_rate = if speed > 0.0 { -9.80665 * roll.tan() / speed } else { 0.0 };
         let (sin, cos) = roll.sin_cos();
-        let up = 9.80665 / cos;
-        // A coordinated turn is not felt sideways; a sensor that reads nothing at all would be dead.
+        // A sensor that reads the same for seconds would be dead or at its rail: each trembles a little.
+        let up = 9.80665 / cos + 0.05 * (53.0 * t).sin();
         let aside = 0.05 * self.mirror * (50.0 * t).sin();
         [
             t + self.start_s,
@@ -74,7 +74,7 @@ impl Log1 {
             accel,
             aside,
             up,
-            roll_rate,
+            roll_rate + 0.002 * self.mirror * (71.0 * t).sin(),
             yaw_rate * sin,
             yaw_rate * cos,
         ]

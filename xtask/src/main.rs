@@ -1,6 +1,7 @@
 //! The project's commands. `cargo xtask` lists them.
 
 mod apt;
+mod bench;
 mod bindings;
 mod browser;
 mod checkout;
@@ -20,6 +21,7 @@ const USAGE: &str = "\
 cargo xtask serve [--port N]   build the site and serve it on this machine
 cargo xtask test               set up what is missing and run every test
 cargo xtask dist               build the static site
+cargo xtask bench              time the analysis beside its peers
 ";
 
 fn main() -> ExitCode {
@@ -33,6 +35,7 @@ fn main() -> ExitCode {
             Err(_) => Err(format!("`{port}` is not a port: give a number from 1 to 65535")),
         },
         ["test"] => test::test(),
+        ["bench"] => bench::bench(),
         [] | ["help" | "--help" | "-h"] => {
             print!("{USAGE}");
             Ok(())

@@ -11,7 +11,8 @@ use crate::source::Source;
 /// The channels of a run, each on the run's grid.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Aligned {
-    /// The grid: from the first row of any file to the last, at the rate of the fastest travel channel
+    /// The grid: from the first row of any file to the last (of a file that holds nothing but GPS only if
+    /// there is no other: it may run all day), at the rate of the fastest travel channel
     /// (of the fastest channel where no travel is logged), a whole number of hertz.
     pub grid: Grid,
     channels: BTreeMap<Role, AlignedChannel>,
@@ -22,6 +23,8 @@ pub struct Aligned {
 pub struct AlignedChannel {
     /// Samples on the grid, SI, NaN where missing.
     pub samples: Vec<f32>,
+    /// To be added to every sample; 0 for all but latitude and longitude.
+    pub origin: f64,
     /// The rate at which it was logged, Hz.
     pub native_rate_hz: f64,
     /// What its sensor can tell apart, which the grid no longer shows.
@@ -52,7 +55,8 @@ impl Aligned {
             .map(|(role, (part, channel))| {
                 let samples = grid.resample(&part.source.time_s, &channel.samples, &part.clock);
                 let resolution = Resolution::of(&channel.samples);
-                (role, AlignedChannel { samples, native_rate_hz: channel.rate_hz, resolution })
+                let (origin, native_rate_hz) = (channel.origin, channel.rate_hz);
+                (role, AlignedChannel { samples, origin, native_rate_hz, resolution })
             })
             .collect();
         Some(Self { grid, channels })
@@ -109,8 +113,11 @@ fn grid(parts: &[Part<'_>], chosen: &Chosen<'_>) -> Option<Grid> {
             .reduce(f64::max)
     };
     let rate_hz = fastest(|role| matches!(role, Role::Travel(_))).or_else(|| fastest(|_| true))?;
+    let only_gps = |part: &Part<'_>| part.channels.iter().all(|channel| channel.role.is_gps());
+    let all_gps = parts.iter().all(only_gps);
+    let parts = || parts.iter().filter(|part| all_gps || !only_gps(part));
     let day_s = |part: &Part<'_>, t: Option<&f64>| t.map(|t| part.clock.day_s(*t));
-    let start_s = parts.iter().filter_map(|part| day_s(part, part.source.time_s.first())).reduce(f64::min)?;
-    let end_s = parts.iter().filter_map(|part| day_s(part, part.source.time_s.last())).reduce(f64::max)?;
+    let start_s = parts().filter_map(|part| day_s(part, part.source.time_s.first())).reduce(f64::min)?;
+    let end_s = parts().filter_map(|part| day_s(part, part.source.time_s.last())).reduce(f64::max)?;
     Some(Grid::covering(start_s, end_s, rate_hz.round().max(1.0)))
 }

@@ -4,6 +4,7 @@ mod aligned;
 mod anchors;
 mod clock;
 mod frame_rate;
+mod gps_speed;
 mod grid;
 mod lag;
 mod line;

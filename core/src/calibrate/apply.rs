@@ -1,5 +1,7 @@
 //! A source's raw columns, turned into SI channels of the bike by its profile.
 
+use std::f64::consts::TAU;
+
 use super::{Response, speed_from_pulses};
 use crate::bike::{Bike, Wheel};
 use crate::channel::{Channel, Profile};
@@ -15,6 +17,9 @@ pub struct Calibrated {
     pub role: Role,
     /// Index of its column in the source.
     pub column: usize,
+    /// To be added to every sample: a position in `f32` alone would be half a metre off. 0 for all but
+    /// latitude and longitude.
+    pub origin: f64,
     /// One sample per row, NaN where missing.
     pub samples: Vec<f32>,
     /// 1 / median step of its own samples, Hz.
@@ -42,8 +47,8 @@ pub fn calibrate(source: &Source, profile: &Profile, bike: &Bike) -> (Vec<Calibr
             continue;
         }
         match one(channel, raw, &source.time_s, bike) {
-            Ok((role, samples)) => match rate_hz(&source.time_s, &samples) {
-                Some(rate_hz) => used.push(Calibrated { role, column, samples, rate_hz }),
+            Ok((role, origin, samples)) => match rate_hz(&source.time_s, &samples) {
+                Some(rate_hz) => used.push(Calibrated { role, column, origin, samples, rate_hz }),
                 None => unusable.push(Unusable { column, problem: "it holds no numbers".to_owned() }),
             },
             Err(problem) => unusable.push(Unusable { column, problem }),
@@ -64,7 +69,12 @@ pub fn calibrate(source: &Source, profile: &Profile, bike: &Bike) -> (Vec<Calibr
     (used, unusable)
 }
 
-fn one(channel: &Channel, raw: &Column, time_s: &[f64], bike: &Bike) -> Result<(Role, Vec<f32>), String> {
+fn one(
+    channel: &Channel,
+    raw: &Column,
+    time_s: &[f64],
+    bike: &Bike,
+) -> Result<(Role, f64, Vec<f32>), String> {
     let response = Response::of(channel).map_err(|error| error.to_string())?;
     let si = raw.values.iter().map(|value| response.si(raw.origin + f64::from(*value)));
     Ok(match channel.role {
@@ -73,19 +83,34 @@ fn one(channel: &Channel, raw: &Column, time_s: &[f64], bike: &Bike) -> Result<(
                 .linkage
                 .as_ref()
                 .ok_or("shock stroke needs the bike's linkage table to become axle travel")?;
-            (Role::Travel(End::Rear), si.map(|stroke| linkage.travel_m(stroke) as f32).collect())
+            (Role::Travel(End::Rear), 0.0, si.map(|stroke| linkage.travel_m(stroke) as f32).collect())
         }
         Role::WheelPulses(end) => {
             let count: Vec<f64> = si.collect();
-            (Role::WheelSpeed(end), speed_from_pulses(time_s, &count, bike.wheel(end)))
+            (Role::WheelSpeed(end), 0.0, speed_from_pulses(time_s, &count, bike.wheel(end)))
         }
         Role::WheelSpeed(end) if channel.unit.quantity() == Quantity::AngularRate => {
             let Wheel { circumference_m, .. } = bike.wheel(end);
-            let radius_m = circumference_m / std::f64::consts::TAU;
-            (channel.role, si.map(|radps| (radps * radius_m) as f32).collect())
+            let radius_m = circumference_m / TAU;
+            (channel.role, 0.0, si.map(|radps| (radps * radius_m) as f32).collect())
         }
-        role => (role, si.map(|value| value as f32).collect()),
+        role @ (Role::Latitude | Role::Longitude) => {
+            let origin = response.si(raw.origin);
+            (role, origin, si.map(|angle| turn_from(origin, angle) as f32).collect())
+        }
+        role => (role, 0.0, si.map(|value| value as f32).collect()),
     })
+}
+
+/// How far an angle lies from the origin, rad, the short way round. Receivers write exact zeros as long as
+/// they know no position.
+fn turn_from(origin: f64, angle: f64) -> f64 {
+    // As near as the difference, kept in `f32`, says it.
+    if angle.abs() < f64::from(f32::EPSILON) * origin.abs() {
+        return f64::NAN;
+    }
+    let turn = angle - origin;
+    turn - TAU * (turn / TAU).round()
 }
 
 /// 1 / median step between samples that are there, Hz.

@@ -69,7 +69,7 @@ fn date(text: &[u8]) -> Option<i64> {
 
 /// Days from 1970-01-01 in the proleptic Gregorian calendar (H. Hinnant, "chrono-compatible
 /// low-level date algorithms", `days_from_civil`).
-fn days_from_civil(year: i64, month: i64, day: i64) -> i64 {
+pub(super) fn days_from_civil(year: i64, month: i64, day: i64) -> i64 {
     let year = year - i64::from(month <= 2);
     let era = year.div_euclid(400);
     let year_of_era = year.rem_euclid(400);

@@ -20,7 +20,7 @@ pub struct ImportError {
 
 impl ImportError {
     /// A refusal at a line (1 for the whole file).
-    pub(super) fn at(file: &str, line: usize, problem: impl Into<String>, remedy: impl Into<String>) -> Self {
+    pub(crate) fn at(file: &str, line: usize, problem: impl Into<String>, remedy: impl Into<String>) -> Self {
         Self { file: file.to_owned(), line, column: None, problem: problem.into(), remedy: remedy.into() }
     }
 

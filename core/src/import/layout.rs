@@ -19,6 +19,19 @@ pub enum Encoding {
     Latin1,
 }
 
+/// What kind of file it is, told by its content.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Format {
+    /// Rows of cells, one a line.
+    #[default]
+    DelimitedText,
+    /// A GPX 1.1 track.
+    Gpx,
+    /// NMEA 0183 sentences.
+    Nmea,
+}
+
 /// Where a row's time comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -61,9 +74,13 @@ impl TimeBase {
     }
 }
 
-/// How one delimited text file is written.
+/// How one file is written. What is said of cells and rows counts for delimited text only: the other
+/// formats have theirs by their standard.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Layout {
+    /// What kind of file it is.
+    #[serde(default)]
+    pub format: Format,
     /// Character encoding.
     pub encoding: Encoding,
     /// Field separator, an ASCII character; a space stands for any run of blanks.
@@ -90,6 +107,33 @@ impl Layout {
     pub fn data_columns(&self) -> impl Iterator<Item = usize> + use<> {
         let time = self.time.column();
         (0..self.headers.len()).filter(move |&column| Some(column) != time)
+    }
+
+    /// The columns that a track file of a format becomes: position, height, and the speed and course over
+    /// ground where the format has them. Their headers are such that their roles are plain.
+    pub(super) fn of_track(format: Format, encoding: Encoding) -> Self {
+        let columns = [
+            ("time", ""),
+            ("latitude", "deg"),
+            ("longitude", "deg"),
+            ("height", "m"),
+            ("GPS speed", "m/s"),
+            ("GPS course", "deg"),
+        ];
+        let kept = if format == Format::Gpx { 5 } else { 6 };
+        let (headers, units) =
+            columns[..kept].iter().map(|(header, unit)| (header.to_string(), unit.to_string())).unzip();
+        Self {
+            format,
+            encoding,
+            delimiter: ',',
+            decimal: '.',
+            skip_lines: 0,
+            headers,
+            units,
+            time: TimeBase::Clock { column: 0 },
+            doubts: Vec::new(),
+        }
     }
 
     /// Takes time from a typed rate, Hz, and from the sample index where a header names one (so that

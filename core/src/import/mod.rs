@@ -1,5 +1,6 @@
 //! From a logger's file to [`Source`](crate::Source)s: raw numbers on the logger's own clock.
 //!
+//! A file is delimited text, a GPX track or NMEA sentences, told by its content.
 //! [`sniff`] finds how a file is written from its head, [`Reader`] reads it as its bytes arrive, and
 //! [`guess_channels`] says what its columns may mean. [`read`] does the first two for a file that is
 //! in memory.
@@ -9,10 +10,12 @@ mod clock;
 mod encoding;
 mod error;
 mod finish;
+mod gpx;
 mod header;
 mod layout;
 mod lines;
 mod magic;
+mod nmea;
 mod reader;
 mod record;
 mod roles;
@@ -24,7 +27,7 @@ mod time_column;
 mod vocabulary;
 
 pub use error::ImportError;
-pub use layout::{Encoding, Layout, TimeBase};
+pub use layout::{Encoding, Format, Layout, TimeBase};
 pub use reader::{Imported, Reader, read};
 pub use roles::{guess_channels, guess_role};
 pub use sniff::{SNIFF_BYTES, sniff};

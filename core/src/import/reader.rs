@@ -1,10 +1,12 @@
 //! The door: bytes in, sources out.
 
 use super::encoding::Utf16;
+use super::gpx::Gpx;
 use super::lines::{Lines, MAX_LINE, TooLong};
+use super::nmea::Nmea;
 use super::rows::Rows;
 use super::sniff::MAX_COLUMNS;
-use super::{Encoding, ImportError, Layout, TimeBase, finish, sniff};
+use super::{Encoding, Format, ImportError, Layout, TimeBase, finish, sniff};
 use crate::source::Source;
 use crate::unit::Quantity;
 
@@ -15,10 +17,10 @@ pub struct Imported {
     pub parts: Vec<Source>,
 }
 
-/// Reads one delimited text file as its bytes arrive, in pieces cut anywhere.
+/// Reads one file as its bytes arrive, in pieces cut anywhere.
 ///
 /// Memory grows with the file only: 4 bytes a cell. A line may have 1 MiB, a row 4096 cells, a
-/// quoted cell 64 lines; more ends in an error. After an error the reader is of no further use.
+/// quoted cell 64 lines, a GPX file 256 MiB; more ends in an error. After an error the reader is of no further use.
 ///
 /// ```
 /// use evenkeel_core::import::{Reader, sniff};
@@ -38,6 +40,18 @@ pub struct Reader {
     decoded: Vec<u8>,
     lines: Lines,
     rows: Rows,
+    body: Body,
+}
+
+/// What becomes of the text.
+#[derive(Debug)]
+enum Body {
+    /// Each line is a row.
+    DelimitedText,
+    /// Points are told when the file is whole.
+    Gpx(Gpx),
+    /// Each line is a sentence.
+    Nmea(Nmea),
 }
 
 impl Reader {
@@ -50,10 +64,21 @@ impl Reader {
     /// positive.
     pub fn new(name: impl Into<String>, layout: Layout) -> Result<Self, ImportError> {
         let name = name.into();
-        check(&name, &layout)?;
+        let (layout, body) = match layout.format {
+            Format::DelimitedText => {
+                check(&name, &layout)?;
+                (layout, Body::DelimitedText)
+            }
+            // The standard says the columns, whatever was typed.
+            format @ Format::Gpx => {
+                (Layout::of_track(format, layout.encoding), Body::Gpx(Gpx::new(layout.encoding)))
+            }
+            format @ Format::Nmea => (Layout::of_track(format, layout.encoding), Body::Nmea(Nmea::default())),
+        };
         let utf16 = matches!(layout.encoding, Encoding::Utf16Le | Encoding::Utf16Be)
             .then(|| Utf16::new(layout.encoding));
-        Ok(Self { utf16, decoded: Vec::new(), lines: Lines::default(), rows: Rows::new(name, layout) })
+        let rows = Rows::new(name, layout);
+        Ok(Self { utf16, decoded: Vec::new(), lines: Lines::default(), rows, body })
     }
 
     /// Takes the next bytes of the file.
@@ -62,7 +87,7 @@ impl Reader {
     /// A line that is too long, a quote that is never closed, rows with far fewer cells than the
     /// header.
     pub fn feed(&mut self, bytes: &[u8]) -> Result<(), ImportError> {
-        let Self { utf16, decoded, lines, rows } = self;
+        let Self { utf16, decoded, lines, rows, body } = self;
         let bytes = match utf16 {
             Some(utf16) => {
                 decoded.clear();
@@ -71,7 +96,16 @@ impl Reader {
             }
             None => bytes,
         };
-        let pushed = lines.push(bytes, |number, line| rows.line(number, line).map_err(Stop::Refused));
+        let pushed = match body {
+            Body::Gpx(gpx) => return gpx.feed(bytes, rows.name()),
+            Body::DelimitedText => {
+                lines.push(bytes, |number, line| rows.line(number, line).map_err(Stop::Refused))
+            }
+            Body::Nmea(nmea) => lines.push(bytes, |number, line| {
+                nmea.line(number, line);
+                Ok(())
+            }),
+        };
         pushed.map_err(|stop| match stop {
             Stop::Refused(error) => error,
             Stop::TooLong(TooLong(line)) => ImportError::at(
@@ -90,11 +124,15 @@ impl Reader {
     /// digits) than in the row before; both that and keeping it are told in the warnings.
     ///
     /// # Errors
-    /// Fewer than two rows, no way to tell time ([`TimeBase::Unknown`]), or a time column that is no
-    /// clock.
+    /// Fewer than two rows, no way to tell time ([`TimeBase::Unknown`]), a time column that is no
+    /// clock, XML that is not well-formed, a track without points or times, no sentence with a fix.
     pub fn finish(self) -> Result<Imported, ImportError> {
-        let Self { lines, mut rows, .. } = self;
-        rows.last_line(lines.finish())?;
+        let Self { lines, mut rows, body, .. } = self;
+        match body {
+            Body::DelimitedText => rows.last_line(lines.finish())?,
+            Body::Gpx(gpx) => gpx.finish(&mut rows)?,
+            Body::Nmea(nmea) => nmea.finish(lines.finish(), &mut rows)?,
+        }
         finish::sources(rows).map(|parts| Imported { parts })
     }
 }

@@ -170,6 +170,23 @@ impl Rows {
         &self.name
     }
 
+    /// Takes in one point of a track file: what stands in each column, NaN where nothing does.
+    pub(super) fn point(&mut self, line: usize, clock: Option<Clock>, values: &[f64]) {
+        self.row.clock = clock;
+        let stamp = self.clock_stamp();
+        self.line_of_row.set(self.stamps.len(), line);
+        self.stamps.push(stamp);
+        for (column, sink) in self.sinks.iter_mut().enumerate() {
+            let value = column.checked_sub(1).and_then(|column| values.get(column));
+            match value.filter(|value| value.is_finite()) {
+                _ if column == self.time_column => {}
+                Some(&value) if sink.push(value) => {}
+                Some(_) => sink.bad.add(line),
+                None => sink.values.push(f32::NAN),
+            }
+        }
+    }
+
     /// Takes one line in, without its end.
     pub(super) fn line(&mut self, number: usize, line: &[u8]) -> Result<(), ImportError> {
         if number <= self.layout.skip_lines {

@@ -4,7 +4,7 @@ use super::cell::{self, Cell};
 use super::lines::{Lines, TooLong};
 use super::record::{Quoted, Step, by_blanks, is_comment};
 use super::time_column;
-use super::{Encoding, ImportError, Layout, clock, encoding, header, magic};
+use super::{Encoding, Format, ImportError, Layout, clock, encoding, gpx, header, magic, nmea};
 
 /// How much of a file [`sniff`] looks at, bytes.
 pub const SNIFF_BYTES: usize = 64 << 10;
@@ -13,7 +13,7 @@ pub(super) const MAX_COLUMNS: usize = 4096;
 
 const DELIMITERS: [char; 5] = [',', ';', '\t', '|', ' '];
 
-/// Finds the layout of a delimited text file from its first bytes (64 KiB are enough, more are not
+/// Finds the layout of a file from its first bytes (64 KiB are enough, more are not
 /// looked at). `name` is only for messages.
 ///
 /// # Errors
@@ -42,6 +42,12 @@ pub fn sniff(head: &[u8], name: &str) -> Result<Layout, ImportError> {
     let text = encoding::decode(head, encoding);
     if magic::is_binary(&text) {
         return Err(not_text("binary data"));
+    }
+
+    for (format, is_it) in [(Format::Gpx, gpx::is_gpx(&text)), (Format::Nmea, nmea::is_nmea(&text))] {
+        if is_it {
+            return Ok(Layout::of_track(format, encoding));
+        }
     }
 
     let lines = split_lines(&text, whole_file, name)?;
@@ -259,7 +265,18 @@ impl Table {
         let before = self.records[..start].iter().map(|record| record.text.as_str());
         let (time, doubts) = time_column::find(&headers, &units, &samples.collect::<Vec<_>>(), before);
         let skip_lines = self.records[start].line - 1;
-        Ok(Layout { encoding, delimiter: self.delimiter, decimal, skip_lines, headers, units, time, doubts })
+        let format = Format::DelimitedText;
+        Ok(Layout {
+            format,
+            encoding,
+            delimiter: self.delimiter,
+            decimal,
+            skip_lines,
+            headers,
+            units,
+            time,
+            doubts,
+        })
     }
 
     /// Headers and units from the one or two rows above the numbers; empty where there are none.

@@ -1,11 +1,9 @@
 //! One run, from its files to traces and read-out.
 
-use std::ops::ControlFlow;
-use std::pin::pin;
+use std::ops::{ControlFlow, Range};
 use std::sync::Arc;
-use std::task::{Context, Poll, Waker};
 
-use super::basis::{Basis, force_mps2};
+use super::basis::{Basis, Unfit, force_mps2};
 use super::contact::falling;
 use super::doubts::{ends_swapped, of_samples, of_travel, unfit};
 use super::section::SectionReader;
@@ -65,7 +63,18 @@ impl Stage {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Cancelled;
 
-/// Analyses one run.
+/// A stretch of the run to be read under its own name.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SectionRange {
+    /// Name of the section.
+    pub name: String,
+    /// Its samples on the run's grid.
+    pub range: Range<usize>,
+    /// Nobody should brake here.
+    pub no_braking: bool,
+}
+
+/// Analyses one run; `sections` says, once the traces are there, which stretches are read besides the whole.
 ///
 /// `sources` are the files of the run, found by the names in its sheet. Before each stage `checkpoint`
 /// is awaited, so that a browser's worker can report progress and hear a Cancel in between.
@@ -78,6 +87,7 @@ pub async fn analyse(
     run: &RunSheet,
     sources: &[Arc<Source>],
     mut checkpoint: impl AsyncFnMut(Stage) -> ControlFlow<()>,
+    sections: impl FnOnce(&Traces) -> Vec<SectionRange>,
 ) -> Result<Ride, Cancelled> {
     let mut reached = async |stage| match checkpoint(stage).await {
         ControlFlow::Continue(()) => Ok(()),
@@ -100,6 +110,7 @@ pub async fn analyse(
         sources: files.iter().map(File::source_readout).collect(),
         channels: files.iter().flat_map(File::channel_readouts).collect(),
         sections: Vec::new(),
+        track: None,
     };
 
     reached(Stage::Align).await?;
@@ -119,26 +130,17 @@ pub async fn analyse(
     let speed_source = add_travel(&mut traces, &day.bike);
 
     reached(Stage::Attitude).await?;
-    let attitude = add_attitude(&mut traces);
+    let attitude = add_attitude(&mut traces, &unfit(&readout.channels));
 
     reached(Stage::Read).await?;
     let force_mps2 = force_mps2(&traces);
     doubt_travel(&mut readout.channels, &traces, &day.bike, force_mps2.as_deref());
     let unfit = unfit(&readout.channels);
     let basis = Basis::new(&traces, &day.bike, &unfit, force_mps2.as_deref());
-    readout.sections.push(SectionReader::new(&basis, &attitude).whole_run());
+    let reader = SectionReader::new(&basis, &attitude);
+    readout.sections.push(reader.whole_run());
+    readout.sections.extend(sections(&traces).into_iter().map(|section| reader.read(section)));
     Ok(Ride { traces: Some(traces), speed_source, attitude: attitude.map(|_| ()), readout })
-}
-
-/// [`analyse`] in one go, for programs that have no need to interrupt it.
-pub fn analyse_now(day: &Day, run: &RunSheet, sources: &[Arc<Source>]) -> Ride {
-    let never_waits = pin!(analyse(day, run, sources, async |_| ControlFlow::Continue(())));
-    match never_waits.poll(&mut Context::from_waker(Waker::noop())) {
-        Poll::Ready(Ok(ride)) => ride,
-        Poll::Ready(Err(Cancelled)) | Poll::Pending => {
-            unreachable!("the checkpoint neither waits nor breaks off")
-        }
-    }
 }
 
 /// One file of the run on its way through the rooms.
@@ -205,8 +207,11 @@ fn add_travel(traces: &mut Traces, bike: &Bike) -> Result<SpeedSource, NotMeasur
 }
 
 /// Adds how the bike lay in the world; says whether speed took its own acceleration out.
-fn add_attitude(traces: &mut Traces) -> Result<bool, NotMeasured> {
+fn add_attitude(traces: &mut Traces, unfit: &Unfit) -> Result<bool, NotMeasured> {
     let triad = |role: fn(Place, Axis) -> Role, what: &str| {
+        if let Some(reason) = Axis::ALL.iter().find_map(|&axis| unfit.get(&role(Place::Frame, axis))) {
+            return Err(reason.clone());
+        }
         traces
             .logged()
             .triad(|axis| role(Place::Frame, axis))

@@ -39,7 +39,6 @@ pub struct Basis<'a> {
 impl<'a> Basis<'a> {
     /// Prepares a run. `force_mps2`: see [`force_mps2`].
     pub fn new(traces: &'a Traces, bike: &'a Bike, unfit: &'a Unfit, force_mps2: Option<&[f32]>) -> Self {
-        const ENDS: [End; 2] = [End::Front, End::Rear];
         let nothing = NotMeasured::because("nothing was prepared");
         let mut basis = Self {
             traces,
@@ -55,8 +54,8 @@ impl<'a> Basis<'a> {
             .travel_m(End::Front)
             .and_then(|front| Ok(airborne(front, basis.travel_m(End::Rear)?, force_mps2, basis.rate_hz())));
         basis.grounded = on_the_ground(&basis.rolling, basis.flights.as_deref().unwrap_or_default());
-        basis.hits = ENDS.map(|end| Ok(hits(basis.travel_m(end)?, bike.travel_m(end))));
-        basis.applications = ENDS.map(|end| Ok(applications(basis.brake_pa(end)?, basis.rate_hz())));
+        basis.hits = End::BOTH.map(|end| Ok(hits(basis.travel_m(end)?, bike.travel_m(end))));
+        basis.applications = End::BOTH.map(|end| Ok(applications(basis.brake_pa(end)?, basis.rate_hz())));
         basis
     }
 

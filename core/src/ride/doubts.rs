@@ -6,6 +6,7 @@ use std::ops::Range;
 use serde::{Deserialize, Serialize};
 
 use super::basis::Unfit;
+use super::brakes::ON_PA;
 use crate::measured::NotMeasured;
 use crate::readout::ChannelReadout;
 use crate::role::{End, Role};
@@ -21,6 +22,8 @@ const LONG_FLIGHT_S: f64 = 0.3;
 const BEYOND_M: f32 = 0.003;
 /// Share of samples beyond the range, or resting at a rail, that is doubted.
 const RARE_SHARE: f64 = 0.001;
+/// Share of samples at one extreme value, for however short, that no moving bike shows.
+const OFTEN_SHARE: f64 = 0.02;
 /// The rear, correlated with the front as if it led, must beat the true order by this factor.
 const SWAPPED_FACTOR: f64 = 1.5;
 /// A correlation below this says nothing about the order of the ends.
@@ -128,24 +131,23 @@ fn clipped(role: Role, finite: &[f32], low: f32, high: f32) -> Option<Doubt> {
     // Full extension, a free lever and a standing wheel are rails on which a healthy channel rests.
     let rails = match role.quantity() {
         Quantity::Acceleration | Quantity::AngularRate => vec![low, high],
+        // A brake that is never pulled rests at the top of its noise.
+        Quantity::Pressure if high < ON_PA => return None,
         Quantity::Length | Quantity::Pressure => vec![high],
         _ => return None,
     };
     // What reads zero at rest and moves to one side only has an extreme at zero that is no rail.
     let farthest = low.abs().max(high.abs());
-    let resting: usize = rails
-        .iter()
-        .filter(|rail| rail.abs() > 0.5 * farthest)
-        .map(|rail| {
-            finite
-                .chunk_by(|a, b| a == b)
-                .filter(|run| run.len() >= 3 && run[0] == *rail)
-                .map(<[_]>::len)
-                .sum::<usize>()
+    let rails = rails.iter().filter(|rail| rail.abs() > 0.05 * farthest);
+    let share = |count: usize| count as f64 / finite.len() as f64;
+    let (resting, touching) = rails.fold((0, 0), |(resting, touching), rail| {
+        let runs = finite.chunk_by(|a, b| a == b).filter(|run| run[0] == *rail).map(<[_]>::len);
+        runs.fold((resting, touching), |(resting, touching), run| {
+            (resting + if run >= 3 { run } else { 0 }, touching + run)
         })
-        .sum();
-    let share = resting as f64 / finite.len() as f64;
-    (share > RARE_SHARE).then_some(Doubt::Clipped { share })
+    });
+    let clipped = share(resting) > RARE_SHARE || share(touching) > OFTEN_SHARE;
+    clipped.then(|| Doubt::Clipped { share: share(touching) })
 }
 
 fn noisy(role: Role, finite: &[f32]) -> Option<Doubt> {

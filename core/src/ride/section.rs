@@ -9,7 +9,10 @@ use super::dive::Dives;
 use super::rider::Arms;
 use super::speed::distance_m;
 use super::travel::TravelInput;
-use super::{AxleSpeedReadout, PitchAgreement, Trace, TravelReadout, chord_pitch_rad, pitch_agreement};
+use super::vibration::{Vibration, VibrationInput};
+use super::{
+    AxleSpeedReadout, PitchAgreement, SectionRange, Trace, TravelReadout, chord_pitch_rad, pitch_agreement,
+};
 use crate::measured::{Measured, NotMeasured};
 use crate::readout::{AttitudeReadout, EndReadout, Flight, LevelReadout, SectionReadout};
 use crate::role::{Axis, End, Place, Role};
@@ -28,6 +31,7 @@ pub struct SectionReader<'a> {
     brakes: Brakes<'a>,
     dives: Dives,
     arms: Arms,
+    vibration: Vibration,
 }
 
 impl<'a> SectionReader<'a> {
@@ -46,6 +50,7 @@ impl<'a> SectionReader<'a> {
             brakes: Brakes::new(basis, [None; 2]),
             dives: Dives::new(basis),
             arms: Arms::new(basis),
+            vibration: Vibration::new(&vibration_input(basis)),
         }
     }
 
@@ -54,26 +59,28 @@ impl<'a> SectionReader<'a> {
         let rolling = &self.basis.rolling;
         let first = rolling.iter().position(|rolling| *rolling).unwrap_or(0);
         let last = rolling.iter().rposition(|rolling| *rolling).unwrap_or(rolling.len() - 1);
-        self.read("run", first..last + 1)
+        self.read(SectionRange { name: "run".to_owned(), range: first..last + 1, no_braking: false })
     }
 
     /// Reads one stretch.
-    pub fn read(&self, name: &str, range: Range<usize>) -> SectionReadout {
+    pub fn read(&self, section: SectionRange) -> SectionReadout {
+        let SectionRange { name, range, no_braking } = section;
         let front = self.end(End::Front, &range);
         let rear = self.end(End::Rear, &range);
         let (start_s, end_s) = (self.basis.time_s(range.start), self.basis.time_s(range.end));
         SectionReadout {
-            name: name.to_owned(),
+            name,
             start_s,
             end_s,
             time_s: end_s - start_s,
             distance_m: self.distance(&range).into(),
             level: self.level(&range, &front, &rear),
-            brakes: self.brakes.read(&range, false),
+            brakes: self.brakes.read(&range, no_braking),
             dive: self.dives.read(&range),
             rider: self.arms.read(&range),
             attitude: self.attitude(&range),
             airborne: self.flights_in(&range).into(),
+            vibration: self.vibration.read(range.clone()),
             front,
             rear,
         }
@@ -232,6 +239,19 @@ impl<'a> SectionReader<'a> {
                 end_s: self.basis.time_s(flight.end),
             })
             .collect())
+    }
+}
+
+fn vibration_input<'a>(basis: &Basis<'a>) -> VibrationInput<'a> {
+    let native_hz = |role| basis.native_rate_hz(role).unwrap_or_default();
+    let bar = |axis| Role::Accel(Place::Bar, axis);
+    let up = Role::Accel(Place::Frame, Axis::Z);
+    VibrationInput {
+        bar_mps2: basis.triad(bar),
+        bar_native_hz: Axis::ALL.map(|axis| native_hz(bar(axis))).into_iter().fold(f64::INFINITY, f64::min),
+        frame_up_mps2: basis.logged(up),
+        frame_native_hz: native_hz(up),
+        rate_hz: basis.rate_hz(),
     }
 }
 

@@ -20,6 +20,7 @@ mod stretches;
 mod strokes;
 mod student_t;
 mod theil_sen;
+mod warp;
 mod weighting;
 
 pub use bootstrap::{Bootstrapped, DRAWS, bootstrap, bootstrap_median};
@@ -40,4 +41,5 @@ pub use stretches::{map_stretches, stretches};
 pub use strokes::{Stroke, strokes};
 pub use student_t::{detectable_noncentrality, noncentral_t_upper_tail, t_cdf, t_quantile, t_upper_tail};
 pub use theil_sen::theil_sen;
+pub use warp::{Warp, WarpCosts, warp};
 pub use weighting::{Sampling, Weighting};

@@ -3,6 +3,7 @@
 mod damaged;
 mod loggers;
 mod refused;
+mod tracks;
 
 use super::{ImportError, Reader, read, sniff};
 use crate::source::Source;

@@ -1,0 +1,24 @@
+//! The track under the runs: distance, where each run is on it, its sections, and where time is lost.
+//!
+//! One run, the reference, gives the day its [`Course`]: curvature by distance. Every other run is laid over it
+//! ([`Alignment`]), so that a [`Section`] is the same stretch of ground in each.
+
+mod alignment;
+mod course;
+mod gate;
+mod passage;
+mod reckon;
+mod run_track;
+mod section;
+mod splits;
+mod time_lost;
+
+pub use alignment::{Alignment, AlignmentMethod, align};
+pub use course::{CURVATURE_WINDOW_M, Course, STEP_M};
+pub use gate::Gate;
+pub use passage::Passage;
+pub use reckon::{Path, PathSource, dead_reckoned, gps_path};
+pub use run_track::{RunDistance, RunTrack, SectionTime, TrackReadout};
+pub use section::{Mark, Section};
+pub use splits::{Split, SplitPlace, read_splits, sections_from_splits};
+pub use time_lost::{TimeLost, time_lost};
