@@ -55,15 +55,8 @@ impl Aligned {
             .map(|(role, (part, channel))| {
                 let samples = grid.resample(&part.source.time_s, &channel.samples, &part.clock);
                 let resolution = Resolution::of(&channel.samples);
-                (
-                    role,
-                    AlignedChannel {
-                        samples,
-                        origin: channel.origin,
-                        native_rate_hz: channel.rate_hz,
-                        resolution,
-                    },
-                )
+                let (origin, native_rate_hz) = (channel.origin, channel.rate_hz);
+                (role, AlignedChannel { samples, origin, native_rate_hz, resolution })
             })
             .collect();
         Some(Self { grid, channels })

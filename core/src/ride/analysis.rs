@@ -139,11 +139,7 @@ pub async fn analyse(
     let basis = Basis::new(&traces, &day.bike, &unfit, force_mps2.as_deref());
     let reader = SectionReader::new(&basis, &attitude);
     readout.sections.push(reader.whole_run());
-    readout.sections.extend(
-        sections(&traces)
-            .into_iter()
-            .map(|section| reader.read(&section.name, section.range, section.no_braking)),
-    );
+    readout.sections.extend(sections(&traces).into_iter().map(|section| reader.read(section)));
     Ok(Ride { traces: Some(traces), speed_source, attitude: attitude.map(|_| ()), readout })
 }
 

@@ -6,6 +6,7 @@ use std::ops::Range;
 use serde::{Deserialize, Serialize};
 
 use super::basis::Unfit;
+use super::brakes::ON_PA;
 use crate::measured::NotMeasured;
 use crate::readout::ChannelReadout;
 use crate::role::{End, Role};
@@ -130,6 +131,8 @@ fn clipped(role: Role, finite: &[f32], low: f32, high: f32) -> Option<Doubt> {
     // Full extension, a free lever and a standing wheel are rails on which a healthy channel rests.
     let rails = match role.quantity() {
         Quantity::Acceleration | Quantity::AngularRate => vec![low, high],
+        // A brake that is never pulled rests at the top of its noise.
+        Quantity::Pressure if high < ON_PA => return None,
         Quantity::Length | Quantity::Pressure => vec![high],
         _ => return None,
     };

@@ -13,7 +13,7 @@ use super::travel::TravelInput;
 use super::vibration::{Vibration, VibrationInput};
 use super::{
     AxleSpeedReadout, BenchBounceReadout, PackingReadout, PitchAgreement, ReboundReadout, RecoveryReadout,
-    Trace, TravelReadout, chord_pitch_rad, pitch_agreement,
+    SectionRange, Trace, TravelReadout, chord_pitch_rad, pitch_agreement,
 };
 use crate::measured::{Measured, NotMeasured};
 use crate::readout::{AttitudeReadout, EndReadout, Flight, LevelReadout, SectionReadout};
@@ -33,10 +33,10 @@ pub struct SectionReader<'a> {
     basis: &'a Basis<'a>,
     attitude: &'a Result<bool, NotMeasured>,
     pitch_rate: Result<Vec<f32>, NotMeasured>,
-    vibration: Vibration,
     brakes: Brakes<'a>,
     dives: Dives,
     arms: Arms,
+    vibration: Vibration,
 }
 
 impl<'a> SectionReader<'a> {
@@ -64,16 +64,17 @@ impl<'a> SectionReader<'a> {
         let rolling = &self.basis.rolling;
         let first = rolling.iter().position(|rolling| *rolling).unwrap_or(0);
         let last = rolling.iter().rposition(|rolling| *rolling).unwrap_or(rolling.len() - 1);
-        self.read("run", first..last + 1, false)
+        self.read(SectionRange { name: "run".to_owned(), range: first..last + 1, no_braking: false })
     }
 
-    /// Reads one stretch; `no_braking`: one in which nobody should brake.
-    pub fn read(&self, name: &str, range: Range<usize>, no_braking: bool) -> SectionReadout {
+    /// Reads one stretch.
+    pub fn read(&self, section: SectionRange) -> SectionReadout {
+        let SectionRange { name, range, no_braking } = section;
         let front = self.end(End::Front, &range);
         let rear = self.end(End::Rear, &range);
         let (start_s, end_s) = (self.basis.time_s(range.start), self.basis.time_s(range.end));
         SectionReadout {
-            name: name.to_owned(),
+            name,
             start_s,
             end_s,
             time_s: end_s - start_s,

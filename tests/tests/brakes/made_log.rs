@@ -4,8 +4,8 @@ use std::f64::consts::TAU;
 use std::fmt::Write;
 use std::sync::Arc;
 
-use evenkeel_core::ride::{Ride, analyse_now};
-use evenkeel_core::{Bike, Day, Log, RunSheet, SectionReadout, import};
+use evenkeel_core::ride::Ride;
+use evenkeel_core::{Bike, Day, Log, RunSheet, SectionReadout, analyse_now, import};
 
 /// A pull of a lever: up in 0.2 s, held, down in 0.2 s. Half a bar is given in the middle of the hold, so
 /// that it does not look like the end of a sensor's range.

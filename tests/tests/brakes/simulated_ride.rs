@@ -3,8 +3,7 @@
 use std::fmt::Write;
 use std::sync::{Arc, OnceLock};
 
-use evenkeel_core::ride::analyse_now;
-use evenkeel_core::{Day, End, Measured, SectionReadout, import};
+use evenkeel_core::{Day, End, Measured, SectionReadout, analyse_now, import};
 use evenkeel_demo_data::day::{Plan, Recording, plans};
 use evenkeel_demo_data::truth::RECORD_HZ;
 use evenkeel_demo_data::written;

@@ -10,7 +10,7 @@ use std::ops::Range;
 
 use serde::{Deserialize, Serialize};
 
-pub use application::{Application, ApplicationReadout, OFF_PA, applications};
+pub use application::{Application, ApplicationReadout, OFF_PA, ON_PA, applications};
 pub use drag::{DragReadout, usual_peak_pa};
 pub use residual::ResidualReadout;
 pub use zero::ZeroReadout;
