@@ -79,8 +79,8 @@ pub fn on_the_ground(rolling: &[bool], flights: &[Range<usize>]) -> Vec<bool> {
 /// How long one end was unweighted over one section: rolling, within 3 mm of full extension for 40 ms or
 /// more. Whatever begins in the section counts whole.
 ///
-/// Not the time without contact: a wheel also leaves the ground at partial extension. On a simulated bike
-/// what is found is right for 95-98 % of its time, but it is only 19-29 % of the time the wheel was off the
+/// Not the time without contact: a wheel also leaves the ground at partial extension. On simulated bikes
+/// what is found is right for 94-98 % of its time, but it is only 2-29 % of the time the wheel was off the
 /// ground. So it compares runs with each other, and says nothing else.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ContactReadout {

@@ -89,8 +89,11 @@ fn on_the_same_ground(basis: &Basis<'_>, rear: &[f32], i: usize, lag: f32) -> f3
         return f32::NAN;
     }
     let at = i + lag as usize;
-    match (rear.get(at), rear.get(at + 1), basis.grounded.get(at)) {
-        (Some(&one), Some(&next), Some(true)) => one + (next - one) * lag.fract(),
+    match (rear.get(at), basis.grounded.get(at)) {
+        (Some(&one), Some(true)) => {
+            let next = rear.get(at + 1).copied().unwrap_or(one);
+            one + (next - one) * lag.fract()
+        }
         _ => f32::NAN,
     }
 }

@@ -93,7 +93,7 @@ fn hit_pairs_have_the_ratios_they_were_made_with() {
     let run = PLAIN.run(uneven);
     let found = &run.level.hit_pairs;
     let pairs = found.hit_pairs.get().unwrap();
-    assert_eq!((pairs.len(), found.hit_ratio.n()), (59, Some(59)));
+    assert_eq!((pairs.len(), found.hit_ratio.n()), (60, Some(60)));
     for pair in pairs {
         let made = RATIOS[(pair.front_s + 0.5).floor() as usize % 5];
         close(pair.ratio, made, 0.002);
@@ -136,8 +136,8 @@ fn what_comes_too_early_or_late_or_is_small_is_no_pair() {
         let run = PLAIN.run(|t| bumps(t, lag, |_| front_m, |_| 0.05));
         run.level.hit_pairs.hit_pairs.get().unwrap().len()
     };
-    assert_eq!(count(1.3, 0.05), 59);
-    assert_eq!(count(0.7, 0.05), 59);
+    assert_eq!(count(1.3, 0.05), 60);
+    assert_eq!(count(0.7, 0.05), 60);
     assert_eq!(count(1.4, 0.05), 0);
     assert_eq!(count(0.6, 0.05), 0);
     // 26 mm up are 29.2 mm along the fork.
@@ -271,8 +271,9 @@ fn corners_begin_peak_and_end_where_the_turn_does() {
     let corners = run.attitude.corners.get().unwrap();
     let zero_to_corner_s = (0.2105_f64 / 0.4).asin() / 0.35;
     let half_s = PI / 0.35;
-    assert_eq!(corners.len(), 6);
-    for (k, corner) in corners.iter().enumerate() {
+    // The seventh is cut short by the log's end.
+    assert_eq!(corners.len(), 7);
+    for (k, corner) in corners.iter().take(6).enumerate() {
         let zero_s = k as f64 * half_s;
         let right = if k % 2 == 0 { 1.0 } else { -1.0 };
         close(corner.start_s, zero_s + zero_to_corner_s, 0.1);
@@ -308,7 +309,8 @@ fn numbers(run: &SectionReadout) -> Vec<(&'static str, f64, f64)> {
     let of = |name, value: &evenkeel_core::Measured, tolerance| (name, *value.get().unwrap(), tolerance);
     vec![
         of("evenness share", &run.level.evenness.evenness_share, 2e-3),
-        of("evenness gain", &run.level.evenness.evenness_gain, 3e-3),
+        // Filters reflect the log's ends by a number of samples, which is half as long at twice the rate.
+        of("evenness gain", &run.level.evenness.evenness_gain, 5e-3),
         of("hit ratio", &run.level.hit_pairs.hit_ratio, 3e-3),
         of("kick", &run.level.kick_p50_radps, 0.02),
         of("harshness", &run.front.harshness_per_s, 0.3),
@@ -321,7 +323,7 @@ fn numbers(run: &SectionReadout) -> Vec<(&'static str, f64, f64)> {
 /// A bit of everything.
 fn busy(t: f64) -> Moment {
     let now = bumps(t, 1.0, |_| 0.05, |k| 0.05 * RATIOS[k.rem_euclid(5) as usize]);
-    let light = t % 10.0 < 0.1;
+    let light = (5.5..5.6).contains(&(t % 10.0));
     let pitch_radps = 0.3 * (TAU * 1.7 * t).sin();
     let up_mps2 = 3.0 * (TAU * 9.0 * t).sin();
     Moment {
