@@ -77,6 +77,6 @@ fn bands_variances_windows_and_bootstrap_equal_scipy() {
     // Both draw at random; theirs ten times as often.
     let width = theirs[1] - theirs[0];
     for (ours, theirs) in ours.iter().zip(theirs) {
-        close(*ours, *theirs, 0.15 * width);
+        close(*ours, *theirs, 0.08 * width);
     }
 }
