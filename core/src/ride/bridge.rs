@@ -2,8 +2,6 @@
 
 use std::ops::Range;
 
-/// Specific force is averaged over so much on either side, s: long against vibration, short against riding.
-const MEAN_S: f64 = 0.1;
 /// Level and slope of turn rate at either end are those of a parabola through so much of it, s.
 const SLOPE_S: f64 = 0.025;
 /// A parabola needs more samples than it has coefficients, or it follows their noise.
@@ -12,9 +10,9 @@ const FEWEST: usize = 4;
 /// How to bridge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Bridge {
-    /// The mean of what was measured on either side. For specific force: its last value before a gap says
-    /// what vibration did at that moment, and what counts is the sum over the gap.
-    Mean,
+    /// A straight line. For specific force, whose slope beside a gap is that of vibration: means over more
+    /// than a sample on either side were worse too (model).
+    Straight,
     /// A cubic that leaves and arrives with the slopes on either side (Hermite). For turn rate, which is
     /// smooth at the length of a gap.
     Cubic,
@@ -32,8 +30,11 @@ pub fn bridge(samples: &mut [f64], rate_hz: f64, kind: Bridge) {
         }
         let gap = start..end;
         let filled: Vec<f64> = match kind {
-            Bridge::Mean => vec![mean_beside(samples, &gap, rate_hz); gap.len()],
-            Bridge::Cubic => cubic(samples, &gap, rate_hz),
+            Bridge::Straight => hermite(samples, &gap, None),
+            Bridge::Cubic => {
+                let reach = ((SLOPE_S * rate_hz).round() as usize).max(FEWEST);
+                hermite(samples, &gap, Some(reach))
+            }
         };
         samples[gap].copy_from_slice(&filled);
     }
@@ -43,23 +44,12 @@ fn position(samples: &[f64], from: usize, holds: impl Fn(&f64) -> bool) -> Optio
     samples.get(from..)?.iter().position(holds).map(|n| from + n)
 }
 
-/// Mean of the measured samples (and of earlier bridges) near both ends, each end counting the same.
-fn mean_beside(samples: &[f64], gap: &Range<usize>, rate_hz: f64) -> f64 {
-    let reach = ((MEAN_S * rate_hz) as usize).max(1);
-    let mean = |side: &[f64]| {
-        let known = side.iter().filter(|x| !x.is_nan());
-        known.clone().sum::<f64>() / known.count().max(1) as f64
-    };
-    let before = mean(&samples[gap.start.saturating_sub(reach)..gap.start]);
-    let after = mean(&samples[gap.end..(gap.end + reach).min(samples.len())]);
-    0.5 * (before + after)
-}
-
-/// The Hermite cubic from the last sample before the gap to the first after it.
-fn cubic(samples: &[f64], gap: &Range<usize>, rate_hz: f64) -> Vec<f64> {
+/// The Hermite cubic from the last sample before the gap to the first after it, with slopes from `reach`
+/// samples on either side; a straight line without.
+fn hermite(samples: &[f64], gap: &Range<usize>, reach: Option<usize>) -> Vec<f64> {
     let (from, to) = (gap.start - 1, gap.end);
     let steps = (to - from) as f64;
-    let reach = ((SLOPE_S * rate_hz).round() as usize).max(FEWEST);
+    let reach = reach.unwrap_or(0);
     let before = samples[..=from].iter().rev().take(reach).take_while(|x| !x.is_nan());
     let after = samples[to..].iter().take(reach).take_while(|x| !x.is_nan());
     let straight = (samples[to] - samples[from]) / steps;
@@ -106,37 +96,30 @@ mod tests {
 
     const GAP: Range<usize> = 40..50;
 
-    fn bridged(values: impl Fn(f64) -> f64, kind: Bridge) -> Vec<f64> {
+    fn bridged(values: impl Fn(f64) -> f64) -> Vec<f64> {
         let mut samples: Vec<f64> = (0..100).map(|i| values(f64::from(i) / 200.0)).collect();
         samples[GAP].fill(f64::NAN);
-        bridge(&mut samples, 200.0, kind);
+        bridge(&mut samples, 200.0, Bridge::Cubic);
         samples
     }
 
     #[test]
     fn a_parabola_is_bridged_exactly_and_a_wave_nearly() {
         let parabola = |t: f64| 1.0 - 3.0 * t + 20.0 * t * t;
-        for (i, x) in bridged(parabola, Bridge::Cubic).into_iter().enumerate() {
+        for (i, x) in bridged(parabola).into_iter().enumerate() {
             assert!((x - parabola(i as f64 / 200.0)).abs() < 1e-9, "{x} at {i}");
         }
         // Pitching at 5 Hz: over 50 ms a straight line is off by up to 0.3 of the amplitude.
         let wave = |t: f64| (31.4 * t).sin();
-        for (i, x) in bridged(wave, Bridge::Cubic).into_iter().enumerate() {
+        for (i, x) in bridged(wave).into_iter().enumerate() {
             assert!((x - wave(i as f64 / 200.0)).abs() < 0.1, "{x} at {i}");
         }
     }
 
     #[test]
-    fn vibration_beside_a_gap_is_averaged() {
-        // 40 Hz of 8 about 9.8; the last sample before the gap is far from the mean.
-        let found = bridged(|t| 9.8 + 8.0 * (251.0 * t).sin(), Bridge::Mean);
-        assert!(found[GAP].iter().all(|x| (x - 9.8).abs() < 0.5), "{:?}", &found[GAP]);
-    }
-
-    #[test]
     fn edges_stay_missing_and_few_samples_make_a_straight_line() {
         let nan = f64::NAN;
-        for kind in [Bridge::Mean, Bridge::Cubic] {
+        for kind in [Bridge::Straight, Bridge::Cubic] {
             let mut samples = [nan, 1.0, nan, 3.0, nan];
             bridge(&mut samples, 200.0, kind);
             assert!(samples[0].is_nan() && samples[4].is_nan());

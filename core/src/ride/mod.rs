@@ -5,6 +5,7 @@ mod attitude;
 mod axle_speed;
 mod basis;
 mod brakes;
+mod bridge;
 mod contact;
 mod corners;
 mod doubts;
