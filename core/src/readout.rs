@@ -7,8 +7,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::measured::Measured;
 use crate::ride::{
-    AxleSpeedReadout, BenchBounceReadout, BrakesReadout, DiveReadout, Doubt, PackingReadout, ReboundReadout,
-    RecoveryReadout, RiderReadout, TravelReadout, VibrationReadout,
+    AxleSpeedReadout, BenchBounceReadout, BrakesReadout, ContactReadout, Corner, DiveReadout, Doubt,
+    EvennessReadout, HitPairsReadout, LateralReadout, PackingReadout, ReboundReadout, RecoveryReadout,
+    RiderReadout, TravelReadout, VibrationReadout,
 };
 use crate::role::Role;
 use crate::source::Report;
@@ -92,6 +93,8 @@ pub struct SectionReadout {
     pub dive: DiveReadout,
     /// What the rider's arms do.
     pub rider: RiderReadout,
+    /// Whether it shakes sideways.
+    pub lateral: LateralReadout,
     /// How it lay in the world.
     pub attitude: AttitudeReadout,
     /// Flights: both wheels off the ground.
@@ -112,6 +115,11 @@ pub struct EndReadout {
     pub axle_accel_rms_mps2: Measured,
     /// 99th percentile of its magnitude about the mean while rolling, m/s^2.
     pub axle_accel_p99_mps2: Measured,
+    /// Frame's vertical acceleration, 5-25 Hz, for this end's axle speed, both RMS on the ground, 1/s.
+    pub harshness_per_s: Measured,
+    /// Moments without load.
+    #[serde(flatten)]
+    pub contact: ContactReadout,
     /// Travel.
     #[serde(flatten)]
     pub travel: TravelReadout,
@@ -145,6 +153,17 @@ pub struct LevelReadout {
     pub heave_rms_m: Measured,
     /// RMS frame pitch rate, 0.5-12 Hz, rad/s.
     pub pitch_rate_rms_radps: Measured,
+    /// Both ends on the same ground.
+    #[serde(flatten)]
+    pub evenness: EvennessReadout,
+    /// Both ends on the same bumps.
+    #[serde(flatten)]
+    pub hit_pairs: HitPairsReadout,
+    /// Largest nose-down pitch rate within 0.3 s after the rear starts back from a hit of 30 mm or more,
+    /// rad/s: median.
+    pub kick_p50_radps: Measured,
+    /// The same: 95th percentile.
+    pub kick_p95_radps: Measured,
     /// Frame pitch rate over rate of pitch against the chord in a bench bounce: 1 where gyro, travel
     /// sensors and geometry agree.
     pub bench_pitch_gain: Measured,
@@ -157,6 +176,8 @@ pub struct LevelReadout {
 pub struct AttitudeReadout {
     /// Lean of largest magnitude, rad, + right.
     pub lean_max_rad: Measured,
+    /// Corners that begin in the section, in order.
+    pub corners: Measured<Vec<Corner>>,
     /// RMS pitch of the frame against the horizon about its mean, rad.
     pub pitch_rms_rad: Measured,
     /// Whether speed took the bike's own acceleration out.

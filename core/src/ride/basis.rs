@@ -16,6 +16,13 @@ use crate::signal::{Resolution, Sos, median};
 /// Specific force faster than this is vibration, Hz.
 const FORCE_BAND_HZ: f64 = 15.0;
 
+/// Order of each flank of a band.
+const BAND_ORDER: usize = 4;
+/// How much faster than the upper end of a band a channel must be logged: the straight lines between
+/// samples then still carry 74 % of a tone at that end, (sin(0.3 pi) / 0.3 pi)^2, and the filter before
+/// a slower grid, at 0.4 of its rate, lies above the band. At 2.5 times the rate it would be 57 %.
+const RATE_OVER_BAND: f64 = 10.0 / 3.0;
+
 /// Why channels of a run may not be used, by role: dead, clipped, or contradicted by another.
 pub type Unfit = BTreeMap<Role, NotMeasured>;
 
@@ -114,6 +121,23 @@ impl<'a> Basis<'a> {
             ))),
             _ => Ok(()),
         }
+    }
+
+    /// A channel between two frequencies, Hz (Butterworth, zero-phase), each stretch of samples on its own.
+    ///
+    /// # Errors
+    /// Where the channel may not be used, or was logged (or the grid is) too slow for it: see
+    /// [`RATE_OVER_BAND`].
+    pub fn in_band(&self, role: Role, [low_hz, high_hz]: [f64; 2]) -> Result<Vec<f32>, NotMeasured> {
+        let samples = self.logged(role)?;
+        let needed_hz = RATE_OVER_BAND * high_hz;
+        self.needs_rate(role, needed_hz, &format!("what it does up to {high_hz:.0} Hz needs"))?;
+        let too_slow = || NotMeasured::because(format!("{high_hz:.0} Hz needs travel at {needed_hz:.0} Hz"));
+        if self.rate_hz() < 0.99 * needed_hz {
+            return Err(too_slow());
+        }
+        let band = Sos::band_pass(BAND_ORDER, low_hz, high_hz, self.rate_hz()).map_err(|_| too_slow())?;
+        Ok(band.zero_phase_stretches(samples))
     }
 
     /// Axle travel, m.

@@ -2,6 +2,11 @@
 
 use std::ops::Range;
 
+use serde::{Deserialize, Serialize};
+
+use super::basis::Basis;
+use crate::measured::{Measured, NotMeasured};
+use crate::role::{End, Role};
 use crate::unit::STANDARD_GRAVITY;
 
 /// An end within this of full extension counts as extended, m.
@@ -12,6 +17,12 @@ pub const ROLLING_MPS: f32 = 1.0;
 const FALLING_MPS2: f32 = 0.4 * STANDARD_GRAVITY as f32;
 /// Shorter than this is not a flight, s.
 const SHORTEST_FLIGHT_S: f64 = 0.1;
+
+/// An end is unweighted when it stays extended for this long, s; a wheel on rough ground touches full
+/// extension for shorter (model).
+const SHORTEST_UNWEIGHTED_S: f64 = 0.04;
+/// Slower logs see such moments with two samples or less, Hz.
+const UNWEIGHTED_RATE_HZ: f64 = 50.0;
 
 /// Ranges of at least `shortest` samples in which `holds`.
 pub fn ranges_where(len: usize, shortest: usize, holds: impl Fn(usize) -> bool) -> Vec<Range<usize>> {
@@ -65,9 +76,112 @@ pub fn on_the_ground(rolling: &[bool], flights: &[Range<usize>]) -> Vec<bool> {
     grounded
 }
 
+/// How long one end was unweighted over one section: rolling, within 3 mm of full extension for 40 ms or
+/// more. Whatever begins in the section counts whole.
+///
+/// Not the time without contact: a wheel also leaves the ground at partial extension. On simulated bikes
+/// what is found is right for 94-98 % of its time, but it is only 2-29 % of the time the wheel was off the
+/// ground. So it compares runs with each other, and says nothing else.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ContactReadout {
+    /// Time unweighted, s, flights included.
+    pub unweighted_s: Measured,
+    /// How often.
+    pub unweighted: Measured<usize>,
+    /// The longest of them, s.
+    pub unweighted_longest_s: Measured,
+    /// Time unweighted while the other end was loaded all along: skitter, s.
+    pub skitter_s: Measured,
+    /// How often.
+    pub skitter: Measured<usize>,
+    /// The longest of them, s.
+    pub skitter_longest_s: Measured,
+}
+
+/// When each end of a run was unweighted.
+pub struct Contact {
+    ends: [Result<Vec<Range<usize>>, NotMeasured>; 2],
+    rate_hz: f64,
+}
+
+impl Contact {
+    /// Prepares a run.
+    pub fn new(basis: &Basis<'_>) -> Self {
+        Self { ends: [End::Front, End::Rear].map(|end| unweighted(basis, end)), rate_hz: basis.rate_hz() }
+    }
+
+    /// Reads one end over one section.
+    pub fn read(&self, end: End, range: &Range<usize>) -> ContactReadout {
+        let of = |end: End| self.ends[end as usize].as_ref().map_err(Clone::clone);
+        let other = if end == End::Front { End::Rear } else { End::Front };
+        let alone = of(end).and_then(|these| {
+            let others = of(other)?;
+            let meets = |a: &Range<usize>| others.iter().any(|b| a.start < b.end && b.start < a.end);
+            Ok(these.iter().filter(|a| !meets(a)).cloned().collect::<Vec<_>>())
+        });
+        let [unweighted_s, unweighted_longest_s] = self.total_and_longest(of(end).map(Vec::as_slice), range);
+        let [skitter_s, skitter_longest_s] =
+            self.total_and_longest(alone.as_deref().map_err(Clone::clone), range);
+        ContactReadout {
+            unweighted: count(of(end).map(Vec::as_slice), range),
+            unweighted_s,
+            unweighted_longest_s,
+            skitter: count(alone.as_deref().map_err(Clone::clone), range),
+            skitter_s,
+            skitter_longest_s,
+        }
+    }
+
+    fn total_and_longest(
+        &self,
+        episodes: Result<&[Range<usize>], NotMeasured>,
+        section: &Range<usize>,
+    ) -> [Measured; 2] {
+        let lengths = episodes.map(|episodes| {
+            let inside = episodes.iter().filter(|episode| section.contains(&episode.start));
+            inside.map(|episode| episode.len() as f64 / self.rate_hz).collect::<Vec<_>>()
+        });
+        match lengths {
+            Ok(lengths) => [lengths.iter().sum(), lengths.iter().copied().fold(0.0, f64::max)]
+                .map(|seconds| Measured::value(seconds).with_n(lengths.len())),
+            Err(reason) => [Measured::not(reason.clone()), Measured::not(reason)],
+        }
+    }
+}
+
+fn count(episodes: Result<&[Range<usize>], NotMeasured>, section: &Range<usize>) -> Measured<usize> {
+    episodes.map(|episodes| episodes.iter().filter(|episode| section.contains(&episode.start)).count()).into()
+}
+
+fn unweighted(basis: &Basis<'_>, end: End) -> Result<Vec<Range<usize>>, NotMeasured> {
+    let travel = basis.travel_m(end)?;
+    basis.needs_rate(Role::Travel(end), UNWEIGHTED_RATE_HZ, "moments without load need")?;
+    if !basis.rolling.contains(&true) {
+        return Err(NotMeasured::because("the bike never rolls"));
+    }
+    let shortest = basis.samples(SHORTEST_UNWEIGHTED_S);
+    Ok(ranges_where(travel.len(), shortest, |i| travel[i] <= EXTENDED_M && basis.rolling[i]))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn one_end_alone_skitters_and_both_do_not() {
+        let contact = Contact { ends: [Ok(vec![10..20, 100..130]), Ok(vec![95..105])], rate_hz: 100.0 };
+        let front = contact.read(End::Front, &(0..200));
+        assert_eq!((front.unweighted.get(), front.skitter.get()), (Ok(&2), Ok(&1)));
+        assert_eq!((front.unweighted_s.get(), front.skitter_s.get()), (Ok(&0.4), Ok(&0.1)));
+        assert_eq!(front.unweighted_longest_s.get(), Ok(&0.3));
+        let rear = contact.read(End::Rear, &(0..200));
+        assert_eq!((rear.unweighted.get(), rear.skitter.get()), (Ok(&1), Ok(&0)));
+        assert_eq!(contact.read(End::Front, &(15..200)).unweighted.get(), Ok(&1));
+        // Without the other end nobody knows whether it was alone.
+        let contact = Contact { ends: [Ok(vec![10..20]), Err(NotMeasured::because("lost"))], rate_hz: 1.0 };
+        let front = contact.read(End::Front, &(0..200));
+        assert!(front.unweighted.get().is_ok() && front.skitter_s.get().is_err());
+    }
 
     #[test]
     fn a_flight_needs_both_ends_weightlessness_and_time() {

@@ -40,6 +40,10 @@ pub(super) struct Noise {
     pub angle: f64,
     /// Angle, rad per root second at 1 rad/s: scale and alignment of the gyros.
     pub angle_per_rate: f64,
+    /// Specific force that a bridge misses by on the average, m/s^2.
+    pub bridged_force: f64,
+    /// Turn rate that a bridge misses by on the average, rad/s.
+    pub bridged_turn: f64,
     /// Gyro offset, rad/s per root second.
     pub bias: f64,
     /// Speed against the wheel's, m/s.
@@ -66,6 +70,8 @@ impl Noise {
         velocity: 0.2,
         angle: 2.5e-4,
         angle_per_rate: 0.005,
+        bridged_force: 3.0,
+        bridged_turn: 0.3,
         bias: 3e-5,
         forward: 1.5,
         sideways: 2.0,
@@ -176,8 +182,9 @@ impl Filter {
         self.covariance = transposed(&transposed(&half).map(|column| step.forward(&column)));
         let angle = noise.angle.powi(2) + (noise.angle_per_rate * interval.turn_rate).powi(2);
         let density = [noise.velocity.powi(2), angle * STANDARD_GRAVITY.powi(2), noise.bias.powi(2)];
+        let missed = [noise.bridged_force, noise.bridged_turn * STANDARD_GRAVITY, 0.0];
         for i in 0..9 {
-            self.covariance[i][i] += density[i / 3] * t;
+            self.covariance[i][i] += density[i / 3] * t + (missed[i / 3] * interval.bridged_s).powi(2);
         }
         step
     }

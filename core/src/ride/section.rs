@@ -4,10 +4,16 @@ use std::ops::Range;
 
 use super::basis::Basis;
 use super::brakes::Brakes;
-use super::contact::ranges_where;
+use super::contact::{Contact, ranges_where};
+use super::corners::Corners;
 use super::dive::Dives;
+use super::evenness::Evenness;
+use super::harshness::Harshness;
+use super::hit_pairs::HitPairs;
+use super::kick::kick;
 use super::recovery::returns;
 use super::rider::Arms;
+use super::shake::Shake;
 use super::speed::distance_m;
 use super::travel::TravelInput;
 use super::vibration::{Vibration, VibrationInput};
@@ -18,7 +24,7 @@ use super::{
 use crate::measured::{Measured, NotMeasured};
 use crate::readout::{AttitudeReadout, EndReadout, Flight, LevelReadout, SectionReadout};
 use crate::role::{Axis, End, Place, Role};
-use crate::signal::{Sos, median, percentile};
+use crate::signal::{median, percentile};
 
 /// Frame pitch rate is felt in this band, Hz.
 const PITCH_RATE_BAND_HZ: [f64; 2] = [0.5, 12.0];
@@ -37,25 +43,31 @@ pub struct SectionReader<'a> {
     dives: Dives,
     arms: Arms,
     vibration: Vibration,
+    evenness: Evenness,
+    hit_pairs: HitPairs,
+    contact: Contact,
+    harshness: Harshness,
+    shake: Shake,
+    corners: Corners,
 }
 
 impl<'a> SectionReader<'a> {
     /// Prepares a run. `attitude` says whether it was found with speed, or why it was not.
     pub fn new(basis: &'a Basis<'a>, attitude: &'a Result<bool, NotMeasured>) -> Self {
-        let [low_hz, high_hz] = PITCH_RATE_BAND_HZ;
-        let pitch_rate = basis.logged(Role::Gyro(Place::Frame, Axis::Y)).and_then(|gyro| {
-            Sos::band_pass(4, low_hz, high_hz, basis.rate_hz())
-                .map(|band| band.zero_phase_stretches(gyro))
-                .map_err(|_| NotMeasured::because("the frame's pitch rate is logged too slowly"))
-        });
         Self {
             basis,
             attitude,
-            pitch_rate,
             brakes: Brakes::new(basis, [None; 2]),
             dives: Dives::new(basis),
             arms: Arms::new(basis),
             vibration: Vibration::new(&vibration_input(basis)),
+            pitch_rate: basis.in_band(Role::Gyro(Place::Frame, Axis::Y), PITCH_RATE_BAND_HZ),
+            evenness: Evenness::new(basis),
+            hit_pairs: HitPairs::new(basis),
+            contact: Contact::new(basis),
+            harshness: Harshness::new(basis),
+            shake: Shake::new(basis),
+            corners: Corners::new(basis),
         }
     }
 
@@ -83,6 +95,7 @@ impl<'a> SectionReader<'a> {
             brakes: self.brakes.read(&range, no_braking),
             dive: self.dives.read(&range),
             rider: self.arms.read(&range),
+            lateral: self.shake.read(&range),
             attitude: self.attitude(&range),
             airborne: self.flights_in(&range).into(),
             vibration: self.vibration.read(range.clone()),
@@ -118,6 +131,8 @@ impl<'a> SectionReader<'a> {
             sag_m: sag.into(),
             axle_accel_rms_mps2: accel.clone().map(|[rms, _]| rms).into(),
             axle_accel_p99_mps2: accel.map(|[_, p99]| p99).into(),
+            harshness_per_s: self.harshness.per_s(self.basis, end, range),
+            contact: self.contact.read(end, range),
             travel,
             axle_speed,
         }
@@ -203,7 +218,12 @@ impl<'a> SectionReader<'a> {
                 .ok_or_else(|| NotMeasured::because("the bike never rolls here"))
         });
         let bench = self.bench_bounce(range);
+        let [kick_p50_radps, kick_p95_radps] = kick(basis, &self.pitch_rate, range);
         LevelReadout {
+            evenness: self.evenness.read(range),
+            hit_pairs: self.hit_pairs.read(self.span_s(range)),
+            kick_p50_radps,
+            kick_p95_radps,
             bench_pitch_gain: bench.clone().map(|found| found.gain).into(),
             bench_pitch_coherence: bench.map(|found| found.coherence).into(),
             pitch_chord_rms_rad: grounded_sd(Trace::ChordPitch).into(),
@@ -248,11 +268,19 @@ impl<'a> SectionReader<'a> {
             finite.copied().max_by(|a, b| a.abs().total_cmp(&b.abs())).map(f64::from).ok_or_else(never)
         });
         let pitch = part(Trace::Pitch).and_then(|pitch| sd(pitch.iter().copied()).ok_or_else(never));
+        let corners = self.attitude.as_ref().map_err(Clone::clone);
+        let corners = corners.and_then(|_| self.corners.read(self.span_s(range)));
         AttitudeReadout {
+            corners: corners.into(),
             lean_max_rad: lean.into(),
             pitch_rms_rad: pitch.into(),
             speed_used: self.attitude.clone().unwrap_or(false),
         }
+    }
+
+    /// Time from the first sample of a range to the one after its last, s.
+    fn span_s(&self, range: &Range<usize>) -> Range<f64> {
+        self.basis.time_s(range.start)..self.basis.time_s(range.end)
     }
 
     fn flights_in(&self, range: &Range<usize>) -> Result<Vec<Flight>, NotMeasured> {

@@ -15,6 +15,8 @@ pub(super) struct Interval {
     pub axes_s: [Vector; 3],
     /// Size of the mean turn rate, rad/s.
     pub turn_rate: f64,
+    /// How much of it was bridged, s.
+    pub bridged_s: f64,
 }
 
 /// Orientation at every sample, and the sums between knots.
@@ -26,10 +28,12 @@ pub(super) struct Strapdown {
 }
 
 impl Strapdown {
-    /// Integrates `gyro - bias` from `start`, by the trapezoidal rule. There is at least one sample.
+    /// Integrates `gyro - bias` from `start`, by the trapezoidal rule. There is at least one sample;
+    /// `bridged` says which ones were not measured.
     pub fn integrate(
         accel: &[Vector],
         gyro: &[Vector],
+        bridged: &[bool],
         rate_hz: f64,
         block: usize,
         bias: Vector,
@@ -54,6 +58,9 @@ impl Strapdown {
             let next_axes = now.axes();
             let next_force = (0..3).fold([0.0; 3], |sum, c| add_scaled(sum, accel[i + 1][c], next_axes[c]));
             sum.duration_s += dt;
+            if bridged[i] || bridged[i + 1] {
+                sum.bridged_s += dt;
+            }
             turn = add_scaled(turn, dt, rate);
             let mean_force = add_scaled(force, 1.0, next_force);
             sum.specific_impulse = add_scaled(sum.specific_impulse, 0.5 * dt, mean_force);
@@ -73,6 +80,11 @@ impl Strapdown {
 }
 
 impl Interval {
-    const EMPTY: Self =
-        Self { duration_s: 0.0, specific_impulse: [0.0; 3], axes_s: [[0.0; 3]; 3], turn_rate: 0.0 };
+    const EMPTY: Self = Self {
+        duration_s: 0.0,
+        specific_impulse: [0.0; 3],
+        axes_s: [[0.0; 3]; 3],
+        turn_rate: 0.0,
+        bridged_s: 0.0,
+    };
 }

@@ -32,8 +32,12 @@ pub struct TravelReadout {
     pub travel_p95_m: Measured,
     /// Deepest travel of the section, m.
     pub travel_max_m: Measured,
+    /// The same as a share of full travel.
+    pub travel_max_share: Measured,
     /// Share of the rolling time in each tenth of full travel, shallowest first.
     pub time_in_tenths: Measured<Vec<f64>>,
+    /// Share of the rolling time in each fortieth of full travel, shallowest first.
+    pub travel_histogram: Measured<Vec<f64>>,
     /// How often 97 % of full travel was reached.
     pub bottom_outs: Measured<usize>,
     /// Axle speed 20 ms before each bottom-out, m/s.
@@ -69,7 +73,9 @@ impl TravelReadout {
             travel_p5_m: Measured::not(reason.clone()),
             travel_p95_m: Measured::not(reason.clone()),
             travel_max_m: Measured::not(reason.clone()),
+            travel_max_share: Measured::not(reason.clone()),
             time_in_tenths: Measured::not(reason.clone()),
+            travel_histogram: Measured::not(reason.clone()),
             bottom_outs: Measured::not(reason.clone()),
             bottom_out_speeds_mps: Measured::not(reason.clone()),
             top_outs: Measured::not(reason.clone()),
@@ -90,7 +96,10 @@ impl TravelReadout {
         let deepest = travel_m.iter().copied().fold(f32::NAN, f32::max);
         let bottoms = bottom_outs(travel_m, full_m as f32);
         let before = (BEFORE_BOTTOM_S * input.rate_hz).round() as usize;
-        let bottom_speeds = bottoms.iter().filter_map(|&i| input.speed_mps.get(i.saturating_sub(before)));
+        let bottom_speeds = bottoms
+            .iter()
+            .filter_map(|&i| input.speed_mps.get(i.saturating_sub(before)))
+            .filter(|speed| !speed.is_nan());
         Self {
             ride_height_m: Measured::value(p50).with_n(n),
             ride_height_share: Measured::value(p50 / full_m).with_n(n),
@@ -98,7 +107,9 @@ impl TravelReadout {
             travel_p5_m: Measured::value(p5).with_n(n),
             travel_p95_m: Measured::value(p95).with_n(n),
             travel_max_m: Measured::value(f64::from(deepest)),
-            time_in_tenths: Measured::value(tenths(&rolling, full_m)).with_n(n),
+            travel_max_share: Measured::value(f64::from(deepest) / full_m),
+            time_in_tenths: Measured::value(time_in_parts(&rolling, full_m, 10)).with_n(n),
+            travel_histogram: Measured::value(time_in_parts(&rolling, full_m, 40)).with_n(n),
             bottom_outs: Measured::value(bottoms.len()),
             bottom_out_speeds_mps: Measured::value(bottom_speeds.map(|v| f64::from(*v)).collect()),
             top_outs: Measured::value(top_outs(travel_m, input.speed_mps).len()),
@@ -106,11 +117,13 @@ impl TravelReadout {
     }
 }
 
-fn tenths(travel_m: &[f32], full_m: f64) -> Vec<f64> {
-    let mut shares = vec![0.0; 10];
+/// Share of the samples in each of `parts` equal parts of full travel; what lies outside goes to the ends.
+fn time_in_parts(travel_m: &[f32], full_m: f64, parts: usize) -> Vec<f64> {
+    let mut shares = vec![0.0; parts];
     for travel in travel_m {
-        let tenth = (f64::from(*travel) / full_m * 10.0).floor().clamp(0.0, 9.0) as usize;
-        shares[tenth] += 1.0 / travel_m.len() as f64;
+        // Below full extension the cast goes to 0.
+        let part = (f64::from(*travel) / full_m * parts as f64) as usize;
+        shares[part.min(parts - 1)] += 1.0 / travel_m.len() as f64;
     }
     shares
 }
@@ -178,6 +191,12 @@ mod tests {
         assert!((readout.ride_height_slope_m_per_min.get().unwrap() - 0.006).abs() < 1e-6);
         let tenths = readout.time_in_tenths.get().unwrap();
         assert!((tenths[2] - 10.0 / 12.0).abs() < 1e-3 && (tenths[3] - 2.0 / 12.0).abs() < 1e-3);
+        // 50 to 55, 55 to 60 and 60 to 62 mm in parts of 5 mm.
+        let histogram = readout.travel_histogram.get().unwrap();
+        for (part, share) in [(10, 5.0 / 12.0), (11, 5.0 / 12.0), (12, 2.0 / 12.0)] {
+            assert!((histogram[part] - share).abs() < 1e-3, "{histogram:?}");
+        }
+        assert!((readout.travel_max_share.get().unwrap() - 0.31).abs() < 1e-4);
     }
 
     #[test]

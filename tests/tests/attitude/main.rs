@@ -189,20 +189,34 @@ fn a_speed_that_is_late_scaled_locked_or_missing_does_little_harm() {
     }
 }
 
-/// 50 ms lost every four seconds, then two seconds at once.
+/// 50 ms of every channel lost every four seconds and every second, then two seconds at once.
 #[test]
 fn short_gaps_are_bridged_and_long_ones_part() {
-    let plain = ride(3).slower(5);
-    let mut lossy = plain.clone();
-    for start in (1150..19_000).step_by(800) {
-        lossy.accel_mps2[0][start..start + 10].fill(f32::NAN);
+    for seed in 1..=4 {
+        let plain = ride(seed).slower(5);
+        for every_s in [4, 1] {
+            let mut lossy = plain.clone();
+            let starts = (1150..19_000).step_by(200 * every_s);
+            for channel in lossy.accel_mps2.iter_mut().chain(&mut lossy.gyro_radps) {
+                starts.clone().for_each(|start| channel[start..start + 10].fill(f32::NAN));
+            }
+            // The goals of pitch and lean are those with speed.
+            for (name, find, pitch_goal) in
+                [("with speed", with_speed as fn(&_) -> _, 1.0), ("without", without_speed, 1.5)]
+            {
+                let [before, after] = [&plain, &lossy].map(find);
+                assert_eq!(after.bridged, 10 * starts.clone().count());
+                let [before, after] = [(&plain, before), (&lossy, after)].map(|(r, a)| errors(r, &a, 0.0));
+                println!(
+                    "seed {seed}, 50 ms lost every {every_s} s, {name}: pitch {:.3} -> {:.3}, lean {:.3} -> {:.3}",
+                    before.pitch, after.pitch, before.lean, after.lean
+                );
+                assert!(after.pitch < pitch_goal && after.lean < 1.5, "{after:?}");
+            }
+        }
     }
-    let (before, after) = (errors(&plain, &with_speed(&plain), 0.0), with_speed(&lossy));
-    assert_eq!(after.bridged, 230);
-    let after = errors(&lossy, &after, 0.0);
-    println!("50 ms lost every 4 s: {before:.3?} -> {after:.3?}");
-    assert!(after.pitch < 1.0 && after.lean < 1.5, "{after:?}");
 
+    let plain = ride(3).slower(5);
     let mut parted = plain.clone();
     parted.gyro_radps[1][8000..8400].fill(f32::NAN);
     let parted_errors = errors(&parted, &with_speed(&parted), 0.0);
