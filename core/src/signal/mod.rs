@@ -1,30 +1,41 @@
 //! Generic signal tools: no bike in them. Samples come as `f32` with `NaN` for missing, or as `f64`;
 //! everything inside is `f64`.
 
+mod bootstrap;
 mod butterworth;
 mod correlation;
 mod decay;
+mod false_discovery;
+mod incomplete_beta;
 mod kaplan_meier;
 mod percentile;
 mod rainflow;
+mod random;
 mod resample;
 mod savgol;
 mod sos;
 mod spectrum;
 mod stretches;
 mod strokes;
+mod student_t;
 mod theil_sen;
+mod weighting;
 
+pub use bootstrap::{Bootstrapped, DRAWS, bootstrap, bootstrap_median};
 pub use butterworth::FilterError;
 pub use correlation::{Peak, correlate, highest_peak};
 pub use decay::{damping_ratio, logarithmic_decrement};
+pub use false_discovery::q_values;
 pub use kaplan_meier::{Duration, KaplanMeier};
 pub use percentile::{median, percentile, percentiles};
 pub use rainflow::{Cycle, rainflow};
+pub use random::Random;
 pub use resample::{GAP_STEPS, median_step, resample};
 pub use savgol::SavitzkyGolay;
 pub use sos::Sos;
 pub use spectrum::{CrossSpectrum, Spectrum, Welch};
 pub use stretches::{map_stretches, stretches};
 pub use strokes::{Stroke, strokes};
+pub use student_t::{detectable_noncentrality, noncentral_t_upper_tail, t_cdf, t_quantile, t_upper_tail};
 pub use theil_sen::theil_sen;
+pub use weighting::{Sampling, Weighting};
