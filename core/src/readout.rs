@@ -6,7 +6,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::measured::Measured;
-use crate::ride::{AxleSpeedReadout, Doubt, TravelReadout};
+use crate::ride::{AxleSpeedReadout, Doubt, TravelReadout, WheelReadout};
 use crate::role::Role;
 use crate::source::Report;
 use crate::unit::Unit;
@@ -77,6 +77,10 @@ pub struct SectionReadout {
     pub front: EndReadout,
     /// Shock and rear axle.
     pub rear: EndReadout,
+    /// Slides and lock-ups of the front wheel.
+    pub front_wheel: WheelReadout,
+    /// Slides and lock-ups of the rear wheel.
+    pub rear_wheel: WheelReadout,
     /// Whether the bike stays level.
     pub level: LevelReadout,
     /// How it lay in the world.

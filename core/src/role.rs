@@ -153,7 +153,8 @@ impl Role {
 }
 
 impl End {
-    fn name(self) -> &'static str {
+    /// In the trade's words, as it stands within a sentence.
+    pub fn name(self) -> &'static str {
         match self {
             Self::Front => "front",
             Self::Rear => "rear",

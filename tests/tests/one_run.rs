@@ -203,8 +203,13 @@ fn axle_accelerometers_stand_beside_the_speeds() {
     let mut text = "time [s],front travel [mm],front wheel speed [m/s],front axle acc z [m/s^2]\n".to_owned();
     for i in 0..10_000 {
         let t = f64::from(i) / 500.0;
-        writeln!(text, "{t:.3},{:.2},5,{:.4}", 50.0 + 5.0 * t.sin() + 0.1 * t, 9.80665 + 30.0 * (77.0 * t).sin())
-            .unwrap();
+        writeln!(
+            text,
+            "{t:.3},{:.2},5,{:.4}",
+            50.0 + 5.0 * t.sin() + 0.1 * t,
+            9.80665 + 30.0 * (77.0 * t).sin()
+        )
+        .unwrap();
     }
     let run = ride(&text).readout.sections.remove(0);
     close(*run.front.axle_accel_rms_mps2.get().unwrap(), 30.0 / 2_f64.sqrt(), 0.1);

@@ -23,6 +23,8 @@ pub struct AlignedChannel {
     pub samples: Vec<f32>,
     /// The rate at which it was logged, Hz.
     pub native_rate_hz: f64,
+    /// Way from one pulse of a wheel to the next, m, where pulses are what its speed was counted from.
+    pub pulse_m: Option<f64>,
 }
 
 /// One file of a run, ready to be aligned.
@@ -48,7 +50,8 @@ impl Aligned {
             .into_iter()
             .map(|(role, (part, channel))| {
                 let samples = grid.resample(&part.source.time_s, &channel.samples, &part.clock);
-                (role, AlignedChannel { samples, native_rate_hz: channel.rate_hz })
+                let Calibrated { rate_hz: native_rate_hz, pulse_m, .. } = *channel;
+                (role, AlignedChannel { samples, native_rate_hz, pulse_m })
             })
             .collect();
         Some(Self { grid, channels })

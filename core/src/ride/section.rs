@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::basis::Basis;
 use super::contact::ranges_where;
+use super::lock_up::WheelSlips;
 use super::speed::distance_m;
 use super::travel::TravelInput;
 use super::{AxleSpeedReadout, PitchAgreement, Trace, TravelReadout, chord_pitch_rad, pitch_agreement};
@@ -22,18 +23,19 @@ pub struct SectionReader<'a> {
     basis: &'a Basis<'a>,
     attitude: &'a Result<bool, NotMeasured>,
     pitch_rate: Result<Vec<f32>, NotMeasured>,
+    slips: &'a WheelSlips,
 }
 
 impl<'a> SectionReader<'a> {
     /// Prepares a run. `attitude` says whether it was found with speed, or why it was not.
-    pub fn new(basis: &'a Basis<'a>, attitude: &'a Result<bool, NotMeasured>) -> Self {
+    pub fn new(basis: &'a Basis<'a>, attitude: &'a Result<bool, NotMeasured>, slips: &'a WheelSlips) -> Self {
         let [low_hz, high_hz] = PITCH_RATE_BAND_HZ;
         let pitch_rate = basis.logged(Role::Gyro(Place::Frame, Axis::Y)).and_then(|gyro| {
             Sos::band_pass(4, low_hz, high_hz, basis.rate_hz())
                 .map(|band| band.zero_phase_stretches(gyro))
                 .map_err(|_| NotMeasured::because("the frame's pitch rate is logged too slowly"))
         });
-        Self { basis, attitude, pitch_rate }
+        Self { basis, attitude, pitch_rate, slips }
     }
 
     /// The whole run: from the first to the last sample that rolls, or all of it if none does.
@@ -58,6 +60,8 @@ impl<'a> SectionReader<'a> {
             level: self.level(&range, &front, &rear),
             attitude: self.attitude(&range),
             airborne: self.flights_in(&range).into(),
+            front_wheel: self.slips.read(End::Front, self.basis, &range),
+            rear_wheel: self.slips.read(End::Rear, self.basis, &range),
             front,
             rear,
         }
