@@ -4,6 +4,8 @@ use std::ops::Range;
 
 use crate::bike::Wheel;
 
+/// A count that falls back by no more than this is a wheel that rocks on a pulse, not a new count.
+const ROCKS_PULSES: f64 = 2.0;
 /// A stamp is known to one row: a speed over fewer rows than these is not told from its own rounding.
 const ROWS_MIN: usize = 5;
 
@@ -14,11 +16,13 @@ const ROWS_MIN: usize = 5;
 /// integral is the way that was counted. Intervals of under five rows are taken together until they are
 /// five, but never with a longer one, so that a wheel that stops between two pulses shows as stopped.
 /// After the last change v is at most one pulse length over the time since. A count that falls back
-/// (rollover, restart) starts anew and leaves its interval unmeasured. `time_s` and `count` have one
+/// (rollover, restart) starts anew and leaves its interval unmeasured, but by one or two pulses it is a
+/// wheel that rocks, and stands until the count goes on. `time_s` and `count` have one
 /// length; a missing count (NaN) gives NaN.
 pub fn speed_from_pulses(time_s: &[f64], count: &[f64], wheel: Wheel) -> Vec<f32> {
     let pulse_m = wheel.pulse_m();
     let mut speed = vec![f32::NAN; count.len()];
+    let count = &held(count);
     let rows: Vec<usize> = (0..count.len()).filter(|&row| !count[row].is_nan()).collect();
     let (Some(&first), Some(&end)) = (rows.first(), rows.last()) else { return speed };
     let mean_mps = |from: usize, to: usize| pulse_m * (count[to] - count[from]) / (time_s[to] - time_s[from]);
@@ -48,6 +52,19 @@ pub fn speed_from_pulses(time_s: &[f64], count: &[f64], wheel: Wheel) -> Vec<f32
         }
     }
     speed
+}
+
+/// The count without what a rocking wheel takes off it.
+fn held(count: &[f64]) -> Vec<f64> {
+    let mut highest = f64::NEG_INFINITY;
+    count
+        .iter()
+        .map(|&n| {
+            let rocks = (highest - ROCKS_PULSES..highest).contains(&n);
+            highest = if rocks || n.is_nan() { highest } else { n };
+            if rocks { highest } else { n }
+        })
+        .collect()
 }
 
 /// Ranges between changes of the count over which one speed holds, as indices of `rows`.
@@ -124,6 +141,23 @@ mod tests {
         let integral: f64 = speed[1..].iter().map(|v| f64::from(*v) * 0.001).sum();
         let last = count.len() - 1;
         assert!((integral - 0.1 * (count[last] - count[0])).abs() < 0.11, "{integral}");
+    }
+
+    #[test]
+    fn a_wheel_that_rocks_on_a_pulse_stands() {
+        let time: Vec<f64> = (0..60).map(|i| f64::from(i) * 0.01).collect();
+        let count: Vec<f64> = (0..60)
+            .map(|i| {
+                if (20..40).contains(&i) {
+                    10.0 - f64::from(i / 3 % 2)
+                } else {
+                    f64::from(i.min(20) / 2 + (i.max(39) - 39))
+                }
+            })
+            .collect();
+        let speed = speed_from_pulses(&time, &count, WHEEL);
+        assert!(speed.iter().all(|v| !v.is_nan()), "{speed:?}");
+        assert!(speed[22..40].iter().all(|v| *v < 3.0), "{speed:?}");
     }
 
     #[test]
