@@ -2,7 +2,7 @@
 //!
 //! Data goes one way through the crate, and the modules stand in that order: [`import`] reads text,
 //! [`calibrate`] turns raw numbers into SI, [`align`] brings all channels onto one clock and grid,
-//! [`signal`] holds the generic tools, [`ride`] says what the bike did.
+//! [`signal`] holds the generic tools, [`ride`] says what the bike did, [`track`] compares runs.
 //!
 //! ```
 //! use std::sync::Arc;
@@ -42,6 +42,8 @@ pub mod align;
 pub mod signal;
 
 pub mod ride;
+
+pub mod track;
 
 mod bike;
 mod channel;

@@ -31,4 +31,8 @@ pub use lock_up::{SlipEpisode, SlipKind, WheelReadout};
 pub use mounting::find_mount;
 pub use speed::SpeedSource;
 pub use trace::{Trace, Traces};
+
 pub use travel::TravelReadout;
+
+pub(crate) use brakes::applications;
+pub(crate) use doubts::unfit;
