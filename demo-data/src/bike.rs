@@ -1,6 +1,8 @@
 //! The bike: geometry, masses and the parts that a setup sheet can change.
 
+use crate::brake::Brake;
 use crate::suspension::{AirSpring, Damper, Linkage, Spring, Stops, Unit};
+use crate::wheel::Grip;
 
 /// Where things are, at full extension.
 #[derive(Clone, Copy, Debug)]
@@ -57,12 +59,20 @@ pub struct Bike {
     pub front_tyre: Tyre,
     /// Rear tyre.
     pub rear_tyre: Tyre,
-    /// Braking force at the front contact per bar.
+    /// Braking force at the front contact per bar that makes torque, the wheel turning steadily.
     pub front_brake_n_per_bar: f64,
-    /// Braking force at the rear contact per bar.
+    /// Braking force at the rear contact per bar that makes torque, the wheel turning steadily.
     pub rear_brake_n_per_bar: f64,
-    /// Tyre friction.
-    pub tyre_friction: f64,
+    /// Front brake, lever to caliper.
+    pub front_brake: Brake,
+    /// Rear brake, lever to caliper.
+    pub rear_brake: Brake,
+    /// Moment of inertia of the front wheel about its axle.
+    pub front_wheel_inertia_kg_m2: f64,
+    /// Moment of inertia of the rear wheel about its axle.
+    pub rear_wheel_inertia_kg_m2: f64,
+    /// How the tyres hold on the ground.
+    pub grip: Grip,
     /// Rolling resistance on loose ground.
     pub rolling_resistance: f64,
 }
@@ -200,7 +210,23 @@ impl Bike {
             },
             front_brake_n_per_bar: 24.0,
             rear_brake_n_per_bar: 19.0,
-            tyre_friction: 0.9,
+            front_brake: Brake {
+                lag_s: 0.010,
+                touch_bar: 0.3,
+                residual_bar: 0.0,
+                flex_bar_per_mps2: 0.003,
+                flex_bar_per_rad: 0.01,
+            },
+            rear_brake: Brake {
+                lag_s: 0.015,
+                touch_bar: 0.3,
+                residual_bar: 0.0,
+                flex_bar_per_mps2: 0.006,
+                flex_bar_per_rad: 0.03,
+            },
+            front_wheel_inertia_kg_m2: 0.19,
+            rear_wheel_inertia_kg_m2: 0.21,
+            grip: Grip { peak_friction: 0.95, peak_slip: 0.15, relaxation_m: 0.10, damping_s: 0.002 },
             rolling_resistance: 0.025,
         }
     }

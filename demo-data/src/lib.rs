@@ -17,9 +17,11 @@
 
 pub mod attitude;
 pub mod bike;
+pub mod brake;
 pub mod camera;
 pub mod day;
 pub mod ground;
+pub mod habit;
 pub mod logger;
 pub mod pace;
 pub mod plane;
@@ -30,4 +32,5 @@ pub mod sensor;
 pub mod suspension;
 pub mod track;
 pub mod truth;
+pub mod wheel;
 pub mod written;

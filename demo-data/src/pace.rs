@@ -1,6 +1,7 @@
 //! How fast the rider wants to go, and what the hands do about it.
 
 use crate::bike::Bike;
+use crate::habit::Asked;
 use crate::plane::GRAVITY_MPS2;
 use crate::random::{Random, Unrest};
 use crate::rider::Rider;
@@ -59,9 +60,9 @@ pub struct Hands {
 /// What hands and feet ask for.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Demand {
-    /// Front brake pressure.
+    /// Front brake pressure at the lever.
     pub front_brake_bar: f64,
-    /// Rear brake pressure.
+    /// Rear brake pressure at the lever.
     pub rear_brake_bar: f64,
     /// Forward force from the pedals.
     pub pedal_n: f64,
@@ -84,6 +85,11 @@ impl Hands {
         Self { braking: false, front_bar: 0.0, rear_bar: 0.0, unrest: Unrest::new(random, 0.10, 0.5, 4.0) }
     }
 
+    /// True with a lever clearly pulled.
+    pub fn on_the_brakes(&self) -> bool {
+        self.braking || self.front_bar.max(self.rear_bar) > 0.5
+    }
+
     /// Moves the levers by one control period. The rider brakes in applications, not in trickles: on when clearly
     /// too fast, off when a little slower than wanted; the rear lever comes and goes before the front one.
     pub fn act(
@@ -93,6 +99,7 @@ impl Hands {
         rider: &Rider,
         bike: &Bike,
         now: Progress,
+        asked: Asked,
         period_s: f64,
     ) -> Demand {
         const TOO_FAST_MPS: f64 = 0.55;
@@ -110,7 +117,7 @@ impl Hands {
             self.braking = false;
         }
         let mass_kg = bike.mass_kg() + rider.mass_kg();
-        let force_n = if self.braking {
+        let force_n = if self.braking && !asked.pushing {
             let slope = libm::sin(track.base_at(now.distance_m).slope_rad);
             let deceleration = (2.8 + 2.6 * excess).clamp(2.0, 6.0) + 0.6 * GRAVITY_MPS2 * slope;
             (mass_kg * deceleration * (1.0 + self.unrest.at(now.time_s))).max(0.0)
@@ -122,8 +129,14 @@ impl Hands {
             *pressure += (asked - *pressure) * (period_s / lag_s).min(1.0);
         };
         let share = rider.front_brake_share;
-        follow(&mut self.front_bar, share * force_n / bike.front_brake_n_per_bar, BUILD_UP_FRONT_S);
-        follow(&mut self.rear_bar, (1.0 - share) * force_n / bike.rear_brake_n_per_bar, BUILD_UP_REAR_S);
+        let pressure_bar = |force_n: f64, n_per_bar: f64, touch_bar: f64| {
+            if force_n > 0.0 { touch_bar + force_n / n_per_bar } else { 0.0 }
+        };
+        let front_bar = pressure_bar(share * force_n, bike.front_brake_n_per_bar, bike.front_brake.touch_bar);
+        let rear_bar =
+            pressure_bar((1.0 - share) * force_n, bike.rear_brake_n_per_bar, bike.rear_brake.touch_bar);
+        follow(&mut self.front_bar, front_bar.max(asked.front_bar), BUILD_UP_FRONT_S);
+        follow(&mut self.rear_bar, rear_bar.max(asked.rear_bar), BUILD_UP_REAR_S);
         const PEDAL_FORCE_MAX_N: f64 = 190.0;
         let smooth = matches!(track.section_at(now.distance_m).name, "Start straight" | "Finish straight");
         let pedal = smooth && !self.braking && excess < -1.0 && now.distance_m < track.finish_m;

@@ -2,7 +2,9 @@
 
 use crate::attitude::{Path, inertial};
 use crate::bike::Bike;
+use crate::brake::Line;
 use crate::ground::Ground;
+use crate::habit::{Asked, Habit, Habits};
 use crate::pace::{Hands, Progress, SpeedPlan};
 use crate::plane::{GRAVITY_MPS2, Input, PitchPlane, State};
 use crate::random::{Random, Unrest};
@@ -32,6 +34,8 @@ pub struct Run {
     pub hill_seed: u64,
     /// Seed of this run: its line, its rider's unrest, its sensors' noise.
     pub seed: u64,
+    /// What the rider does at certain places.
+    pub habits: Vec<Habit>,
     /// Integration step; a whole number of them must fit into the recording period.
     pub step_s: f64,
     /// Stop early, for checks that need only a part of the run.
@@ -47,6 +51,7 @@ impl Run {
             track: Track::harrowdean_bank(),
             hill_seed,
             seed,
+            habits: Vec::new(),
             step_s: STEP_S,
             until_s: f64::INFINITY,
         }
@@ -54,6 +59,8 @@ impl Run {
 
     /// Rides it.
     pub fn ride(&self) -> Truth {
+        /// Slower than this the bike stands, and a foot is put down.
+        const STANDING_MPS: f64 = 0.05;
         // Nobody is on the hill longer than this, whatever was changed on the bike.
         const PATIENCE_S: f64 = 600.0;
         let period_s = 1.0 / RECORD_HZ;
@@ -68,6 +75,9 @@ impl Run {
         let mut state = settle(&plane, &ground, &self.track);
         let mut truth = Truth::new(self.bike.geometry);
         let mut path = Path::new();
+        let mut lean = Lean::default();
+        let mut habits = Habits::new(&self.habits);
+        let mut lines = [Line::default(); 2];
         let mut stopped_s = f64::INFINITY;
         let mut air_s = [0.0; 2];
         let mut index = 0_u64;
@@ -77,21 +87,26 @@ impl Run {
                 break;
             }
             let started = time_s >= START_S;
-            if started && state.distance_m > self.track.finish_m && state.speed_mps < 0.2 {
+            if started && state.distance_m > self.track.finish_m && state.speed_mps < STANDING_MPS {
                 stopped_s = stopped_s.min(time_s);
             }
             let held = !started || stopped_s.is_finite();
             if held {
                 state.speed_mps = 0.0;
             }
+            let asked = if held {
+                Asked::default()
+            } else {
+                habits.act(time_s, state.distance_m, hands.on_the_brakes(), &mut truth.pushes)
+            };
             let base = self.track.base_at(state.distance_m);
             let yaw_rate_radps = base.curvature_per_m * state.speed_mps;
             let rolling = (state.speed_mps / 4.0).min(1.0);
-            let lean_rad = -libm::atan(state.speed_mps * yaw_rate_radps / GRAVITY_MPS2)
-                + body.lean.at(time_s) * (0.25 + 0.75 * rolling);
+            let lean_rad =
+                lean.follow(&self.track, &state, period_s) + body.lean.at(time_s) * (0.25 + 0.75 * rolling);
             let now = Progress { time_s, distance_m: state.distance_m, speed_mps: state.speed_mps };
             let mut demand = if started {
-                hands.act(&plan, &self.track, &self.rider, &self.bike, now, period_s)
+                hands.act(&plan, &self.track, &self.rider, &self.bike, now, asked, period_s)
             } else {
                 Default::default()
             };
@@ -101,6 +116,22 @@ impl Run {
                 demand.rear_brake_bar = if time_s < stopped_s + 1.5 { 5.0 } else { 0.0 };
             }
             let ends = plane.ends(&state, &ground);
+            let [front_line, rear_line] = &mut lines;
+            let lateral_mps2 = 0.0;
+            let front_brake_bar = front_line.follow(
+                &self.bike.front_brake,
+                demand.front_brake_bar,
+                lateral_mps2,
+                lean_rad,
+                period_s,
+            );
+            let rear_brake_bar = rear_line.follow(
+                &self.bike.rear_brake,
+                demand.rear_brake_bar,
+                lateral_mps2,
+                lean_rad,
+                period_s,
+            );
             for (air, load_n) in air_s.iter_mut().zip([ends.front_load_n, ends.rear_load_n]) {
                 *air = if load_n > 0.0 { 0.0 } else { *air + period_s };
             }
@@ -110,16 +141,17 @@ impl Run {
                 slope_bend_rad_per_m2: base.slope_bend_rad_per_m2,
                 lean_rad,
                 yaw_rate_radps,
-                front_brake_bar: demand.front_brake_bar,
-                rear_brake_bar: demand.rear_brake_bar,
+                front_brake_bar,
+                rear_brake_bar,
                 pedal_n: if held { 0.0 } else { demand.pedal_n },
-                hands_n: knock_n(time_s) + body.hands.at(time_s) * (0.1 + 0.9 * rolling),
+                hands_n: knock_n(time_s) + asked.hands_n + body.hands.at(time_s) * (0.1 + 0.9 * rolling),
                 feet_n: body.feet.at(time_s) * (0.1 + 0.9 * rolling),
                 attitude_nm: self.air_attitude_nm(&state, &ground, air_s),
                 held,
             };
             path.push(&state, &base, lean_rad, body.steer.at(time_s) * rolling, period_s);
-            truth.push(&Moment { state, ends, demand, held }, &self.bike);
+            let forces = plane.forces(&state, &input, &ground);
+            truth.push(&Moment { state, forces, input }, &self.bike);
             for _ in 0..substeps {
                 state = plane.step(&state, &input, &ground, step_s);
             }
@@ -145,6 +177,28 @@ impl Run {
         let torque = rider.air_torque_nm_per_rad * (coming_rad.clamp(-0.3, 0.3) - state.pitch_rad)
             - rider.air_damping_nm_s_per_rad * state.pitch_radps;
         grip * torque.clamp(-rider.air_torque_max_nm, rider.air_torque_max_nm)
+    }
+}
+
+/// The lean of bike and rider, which have mass: what balances the corner, seen coming and followed without a jolt.
+#[derive(Clone, Copy, Debug, Default)]
+struct Lean {
+    angle_rad: f64,
+    rate_radps: f64,
+}
+
+impl Lean {
+    /// Lean after one more period. A critically damped follower is late by twice its time constant; the rider looks
+    /// ahead by as much.
+    fn follow(&mut self, track: &Track, state: &State, period_s: f64) -> f64 {
+        const LAG_S: f64 = 0.08;
+        let coming_m = state.distance_m + 2.0 * LAG_S * state.speed_mps;
+        let yaw_rate_radps = track.base_at(coming_m).curvature_per_m * state.speed_mps;
+        let balanced_rad = -libm::atan(state.speed_mps * yaw_rate_radps / GRAVITY_MPS2);
+        let pull = (balanced_rad - self.angle_rad) / LAG_S - 2.0 * self.rate_radps;
+        self.rate_radps += period_s * pull / LAG_S;
+        self.angle_rad += period_s * self.rate_radps;
+        self.angle_rad
     }
 }
 

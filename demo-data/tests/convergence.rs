@@ -39,7 +39,8 @@ fn half_the_step_gives_the_same_travel() {
     run.step_s = STEP_S / 2.0;
     let half = run.ride();
     let moving = 11_000..whole.len() - 100;
-    let unbraked = 11_000..whole.front_brake_pa.iter().position(|pressure| *pressure > 0.0).unwrap_or(11_001);
+    let unbraked =
+        11_000..whole.front_brake_pa.iter().position(|pressure| *pressure > 0.5e5).unwrap_or(11_001);
     for (name, a, b) in [
         ("front", &whole.front_travel_m, &half.front_travel_m),
         ("rear", &whole.rear_travel_m, &half.rear_travel_m),
