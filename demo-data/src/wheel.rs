@@ -104,17 +104,31 @@ pub struct Traction {
     pub rate: Spin,
 }
 
+/// Below this a relaxation length says too little (Pacejka 2012, section 8.6): a tyre that hardly rolls is a spring, deflects
+/// no further than to its best grip, and is damped.
+const SLOW_MPS: f64 = 1.5;
+/// Rate at which it gives way beyond.
+const GIVING_WAY_PER_S: f64 = 100.0;
+/// Its damping where it stands, over that where it rolls.
+const STANDING_DAMPING: f64 = 9.0;
+
 /// Forces and rates of one wheel.
 pub fn traction(grip: &Grip, inertia_kg_m2: f64, radius_m: f64, spin: &Spin, rolling: &Rolling) -> Traction {
     let slide_mps = rolling.axle_mps - radius_m * spin.speed_radps;
     // Rolling off the deflection; a wheel that spins or slides faster than the bike rolls does so too, so that the
     // slip never goes beyond one.
-    let off_mps =
+    let rolled_off_per_s =
         rolling.axle_mps.abs().max(slide_mps.abs()).max(rolling.across_mps.abs()) / grip.relaxation_m;
-    let along_rate = slide_mps - off_mps * spin.along_m;
-    let across_rate = rolling.across_mps - off_mps * spin.across_m;
-    let along_slip = (spin.along_m + grip.damping_s * along_rate) / grip.relaxation_m;
-    let across_slip = (spin.across_m + grip.damping_s * across_rate) / grip.relaxation_m;
+    let standing = (1.0 - rolling.axle_mps.abs() / SLOW_MPS).max(0.0);
+    let deflection_m = (spin.along_m * spin.along_m + spin.across_m * spin.across_m).sqrt();
+    let most_m = grip.relaxation_m * (1.0 - standing * (1.0 - grip.peak_slip));
+    let beyond = (1.0 - most_m / deflection_m.max(most_m)).max(0.0);
+    let off_per_s = rolled_off_per_s + GIVING_WAY_PER_S * beyond;
+    let along_rate = slide_mps - off_per_s * spin.along_m;
+    let across_rate = rolling.across_mps - off_per_s * spin.across_m;
+    let damping_s = grip.damping_s * (1.0 + STANDING_DAMPING * standing);
+    let along_slip = (spin.along_m + damping_s * along_rate) / grip.relaxation_m;
+    let across_slip = (spin.across_m + damping_s * across_rate) / grip.relaxation_m;
     let slip = (along_slip * along_slip + across_slip * across_slip).sqrt();
     let force_n = rolling.pressing_n * grip.per_slip(slip);
     let along_n = force_n * along_slip;
