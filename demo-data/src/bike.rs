@@ -45,6 +45,10 @@ pub struct Bike {
     pub frame_mass_kg: f64,
     /// Its moment of inertia in pitch, with the rider's hands and feet.
     pub frame_inertia_kg_m2: f64,
+    /// Moment of inertia of frame and wheels in roll, with the rider's hands and feet.
+    pub roll_inertia_kg_m2: f64,
+    /// The same in yaw.
+    pub yaw_inertia_kg_m2: f64,
     /// Front wheel and lower fork legs.
     pub front_unsprung_kg: f64,
     /// Rear wheel and part of the swingarm.
@@ -195,6 +199,8 @@ impl Bike {
             },
             frame_mass_kg: 10.0,
             frame_inertia_kg_m2: 2.8,
+            roll_inertia_kg_m2: 2.6,
+            yaw_inertia_kg_m2: 4.8,
             front_unsprung_kg: 3.2,
             rear_unsprung_kg: 3.8,
             fork,

@@ -29,6 +29,7 @@ pub mod random;
 pub mod ride;
 pub mod rider;
 pub mod sensor;
+pub mod sideways;
 pub mod suspension;
 pub mod track;
 pub mod truth;

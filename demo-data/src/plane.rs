@@ -8,6 +8,7 @@
 use crate::bike::{Bike, Tyre};
 use crate::ground::Ground;
 use crate::rider::{Limb, Rider};
+use crate::sideways::{SideLoad, Sideways, Sway, leftover_mps2, stood};
 use crate::wheel::{self, Rolling, Spin, Traction, traction};
 
 /// Acceleration of free fall.
@@ -48,6 +49,8 @@ pub struct State {
     pub front_wheel: Spin,
     /// Rear wheel and tyre.
     pub rear_wheel: Spin,
+    /// Movement across the path.
+    pub sway: Sway,
 }
 
 impl State {
@@ -76,6 +79,7 @@ impl State {
             speed_mps: self.speed_mps + step_s * rate.speed_mps,
             front_wheel: self.front_wheel.plus(&rate.front_wheel, step_s),
             rear_wheel: self.rear_wheel.plus(&rate.rear_wheel, step_s),
+            sway: self.sway.plus(&rate.sway, step_s),
         }
     }
 }
@@ -103,6 +107,8 @@ pub struct Input {
     pub hands_n: f64,
     /// Downward push of the feet, taken from the hips.
     pub feet_n: f64,
+    /// Unrest of the hands at the bars, + left.
+    pub steer_rad: f64,
     /// Torque by which the rider holds the bike's attitude, + nose down.
     pub attitude_nm: f64,
     /// The bike is held in place.
@@ -128,6 +134,10 @@ pub struct Ends {
     pub front_ground_slope: f64,
     /// Slope of the ground under the rear wheel against the base.
     pub rear_ground_slope: f64,
+    /// Cross slope under the front wheel, + rising to the left.
+    pub front_cross_slope: f64,
+    /// Cross slope under the rear wheel, + rising to the left.
+    pub rear_cross_slope: f64,
     /// Speed of the front axle along the base.
     pub front_axle_along_mps: f64,
     /// Speed of the rear axle along the base.
@@ -174,6 +184,10 @@ pub struct Forces {
     pub front: Traction,
     /// Rear wheel and tyre.
     pub rear: Traction,
+    /// Whole force across the bike at the front contact, + left.
+    pub front_side_n: f64,
+    /// Whole force across the bike at the rear contact, + left.
+    pub rear_side_n: f64,
     /// Load of the legs on the pedals.
     pub feet_n: f64,
     /// Load of the arms on the bars.
@@ -198,6 +212,7 @@ pub struct PitchPlane {
     legs_ahead_m: f64,
     arms_ahead_m: f64,
     mass_kg: f64,
+    sideways: Sideways,
 }
 
 impl PitchPlane {
@@ -213,6 +228,7 @@ impl PitchPlane {
             legs_ahead_m: rider.legs.ahead_m - behind_m,
             arms_ahead_m: rider.arms.ahead_m - behind_m,
             mass_kg: bike.mass_kg() + rider.mass_kg(),
+            sideways: Sideways::new(&bike, &rider),
             bike,
             rider,
         }
@@ -221,6 +237,11 @@ impl PitchPlane {
     /// The bike.
     pub fn bike(&self) -> &Bike {
         &self.bike
+    }
+
+    /// The same seen from behind.
+    pub fn sideways(&self) -> &Sideways {
+        &self.sideways
     }
 
     /// Mass of bike and rider.
@@ -244,16 +265,20 @@ impl PitchPlane {
         let back = self.bike.geometry.rear_path_back;
         let front_axle_along_mps = state.speed_mps - self.cot_head * front_wheel_mps;
         let rear_axle_along_mps = state.speed_mps - back * rear_speed_mps;
+        let front_at_m = state.distance_m + self.ahead_m - self.cot_head * front_wheel_m;
+        let rear_at_m = state.distance_m - self.behind_m - back * rear_travel_m;
+        let [front_cross_slope, _] = ground.cross_slope_at(front_at_m);
+        let [_, rear_cross_slope] = ground.cross_slope_at(rear_at_m);
         let front = contact(
             &self.bike.front_tyre,
-            ground.at(state.distance_m + self.ahead_m - self.cot_head * front_wheel_m),
+            ground.at(front_at_m),
             front_axle_along_mps,
             state.front_axle_m,
             state.front_axle_mps,
         );
         let rear = contact(
             &self.bike.rear_tyre,
-            ground.at(state.distance_m - self.behind_m - back * rear_travel_m),
+            ground.at(rear_at_m),
             rear_axle_along_mps,
             state.rear_axle_m,
             state.rear_axle_mps,
@@ -267,6 +292,8 @@ impl PitchPlane {
             rear_load_n: rear.0,
             front_ground_slope: front.1,
             rear_ground_slope: rear.1,
+            front_cross_slope,
+            rear_cross_slope,
             front_axle_along_mps,
             rear_axle_along_mps,
         }
@@ -285,30 +312,6 @@ impl PitchPlane {
         self.forces(state, input, ground).rate
     }
 
-    /// One wheel on its ground.
-    fn wheel(
-        &self,
-        spin: &Spin,
-        load_n: f64,
-        slope: f64,
-        axle_mps: f64,
-        brake_nm: f64,
-        drive_nm: f64,
-        inertia_kg_m2: f64,
-    ) -> Traction {
-        let pressing_n = load_n * (1.0 + slope * slope).sqrt();
-        let radius_m = self.bike.geometry.wheel_radius_m;
-        let rolling = Rolling {
-            axle_mps,
-            across_mps: 0.0,
-            pressing_n,
-            brake_nm,
-            resistance_nm: self.bike.rolling_resistance * pressing_n * radius_m,
-            drive_nm,
-        };
-        traction(&self.bike.grip, inertia_kg_m2, radius_m, spin, &rolling)
-    }
-
     /// Forces of one instant, and d(state)/dt.
     pub fn forces(&self, state: &State, input: &Input, ground: &Ground) -> Forces {
         let ends = self.ends(state, ground);
@@ -317,31 +320,67 @@ impl PitchPlane {
         let geometry = &bike.geometry;
         let radius_m = geometry.wheel_radius_m;
 
-        // Along the track: what the tyres hold, and the ground's own slope.
+        // What the tyres hold, along and across.
+        let sideways = &self.sideways;
+        let wheel =
+            |load_n: f64, slope: f64, axle_mps: f64, across_mps: f64, braking_n: f64, drive_n: f64| {
+                let pressing_n = load_n * (1.0 + slope * slope).sqrt();
+                Rolling {
+                    axle_mps,
+                    across_mps,
+                    pressing_n,
+                    brake_nm: radius_m * braking_n,
+                    resistance_nm: radius_m * bike.rolling_resistance * pressing_n,
+                    drive_nm: radius_m * drive_n,
+                }
+            };
         let (front, rear) = if input.held {
             (at_rest(&state.front_wheel), at_rest(&state.rear_wheel))
         } else {
+            let axle_mps = ends.front_over_ground_mps(state);
+            let front = wheel(
+                ends.front_load_n,
+                ends.front_ground_slope,
+                axle_mps,
+                sideways.front_across_mps(&state.sway, axle_mps),
+                bike.front_brake_n_per_bar * bike.front_brake.working_bar(input.front_brake_bar),
+                0.0,
+            );
+            let axle_mps = ends.rear_over_ground_mps(state);
+            let rear = wheel(
+                ends.rear_load_n,
+                ends.rear_ground_slope,
+                axle_mps,
+                sideways.rear_across_mps(&state.sway, axle_mps),
+                bike.rear_brake_n_per_bar * bike.rear_brake.working_bar(input.rear_brake_bar),
+                input.pedal_n,
+            );
             (
-                self.wheel(
-                    &state.front_wheel,
-                    ends.front_load_n,
-                    ends.front_ground_slope,
-                    ends.front_over_ground_mps(state),
-                    radius_m
-                        * bike.front_brake_n_per_bar
-                        * bike.front_brake.working_bar(input.front_brake_bar),
-                    0.0,
-                    bike.front_wheel_inertia_kg_m2,
-                ),
-                self.wheel(
-                    &state.rear_wheel,
-                    ends.rear_load_n,
-                    ends.rear_ground_slope,
-                    ends.rear_over_ground_mps(state),
-                    radius_m * bike.rear_brake_n_per_bar * bike.rear_brake.working_bar(input.rear_brake_bar),
-                    radius_m * input.pedal_n,
-                    bike.rear_wheel_inertia_kg_m2,
-                ),
+                traction(&bike.grip, bike.front_wheel_inertia_kg_m2, radius_m, &state.front_wheel, &front),
+                traction(&bike.grip, bike.rear_wheel_inertia_kg_m2, radius_m, &state.rear_wheel, &rear),
+            )
+        };
+        // Ground that slopes across shoves the wheel to its lower side.
+        let front_side_n = front.across_n - ends.front_load_n * ends.front_cross_slope;
+        let rear_side_n = rear.across_n - ends.rear_load_n * ends.rear_cross_slope;
+        let sway = if input.held {
+            stood(&state.sway)
+        } else {
+            sideways.rate(
+                &state.sway,
+                &SideLoad {
+                    front_n: front_side_n,
+                    rear_n: rear_side_n,
+                    pressing_n: ends.front_load_n + ends.rear_load_n,
+                    leftover_mps2: leftover_mps2(
+                        input.slope_rad,
+                        input.lean_rad,
+                        state.speed_mps,
+                        input.yaw_rate_radps,
+                    ),
+                    speed_mps: state.speed_mps,
+                    steer_rad: input.steer_rad,
+                },
             )
         };
         // The tyre's force lies along the ground, its support across it.
@@ -416,8 +455,20 @@ impl PitchPlane {
             speed_mps: speed_rate,
             front_wheel: front.rate,
             rear_wheel: rear.rate,
+            sway,
         };
-        Forces { ends, front, rear, feet_n: legs_n, hands_n: arms_n, front_axle_mps2, rear_axle_mps2, rate }
+        Forces {
+            ends,
+            front,
+            rear,
+            front_side_n,
+            rear_side_n,
+            feet_n: legs_n,
+            hands_n: arms_n,
+            front_axle_mps2,
+            rear_axle_mps2,
+            rate,
+        }
     }
 
     /// One step of the classical fourth-order Runge-Kutta method.

@@ -76,6 +76,8 @@ impl Run {
         let mut truth = Truth::new(self.bike.geometry);
         let mut path = Path::new();
         let mut lean = Lean::default();
+        // Of the frame, as it was a moment ago; the brake hoses feel it.
+        let mut lateral_mps2 = 0.0;
         let mut habits = Habits::new(&self.habits);
         let mut lines = [Line::default(); 2];
         let mut stopped_s = f64::INFINITY;
@@ -117,7 +119,6 @@ impl Run {
             }
             let ends = plane.ends(&state, &ground);
             let [front_line, rear_line] = &mut lines;
-            let lateral_mps2 = 0.0;
             let front_brake_bar = front_line.follow(
                 &self.bike.front_brake,
                 demand.front_brake_bar,
@@ -146,12 +147,14 @@ impl Run {
                 pedal_n: if held { 0.0 } else { demand.pedal_n },
                 hands_n: knock_n(time_s) + asked.hands_n + body.hands.at(time_s) * (0.1 + 0.9 * rolling),
                 feet_n: body.feet.at(time_s) * (0.1 + 0.9 * rolling),
+                steer_rad: body.steer.at(time_s) * rolling,
                 attitude_nm: self.air_attitude_nm(&state, &ground, air_s),
                 held,
             };
-            path.push(&state, &base, lean_rad, body.steer.at(time_s) * rolling, period_s);
+            path.push(&state, &base, lean_rad, plane.sideways().sprung_m(&state.sway), period_s);
             let forces = plane.forces(&state, &input, &ground);
-            truth.push(&Moment { state, forces, input }, &self.bike);
+            lateral_mps2 = (forces.front_side_n + forces.rear_side_n) / plane.mass_kg();
+            truth.push(&Moment { state, forces, input }, &plane);
             for _ in 0..substeps {
                 state = plane.step(&state, &input, &ground, step_s);
             }
@@ -214,7 +217,7 @@ impl Body {
     fn new(random: &mut Random) -> Self {
         Self {
             lean: Unrest::new(random, 1.1_f64.to_radians(), 0.15, 0.9),
-            steer: Unrest::new(random, 0.5_f64.to_radians(), 0.4, 2.2),
+            steer: Unrest::new(random, 0.15_f64.to_radians(), 0.4, 2.2),
             hands: Unrest::new(random, 40.0, 0.2, 1.4),
             feet: Unrest::new(random, 110.0, 0.2, 1.2),
         }

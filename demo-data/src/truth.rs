@@ -1,8 +1,8 @@
 //! What really happened in a run.
 
-use crate::bike::{Bike, Geometry};
+use crate::bike::Geometry;
 use crate::habit::{Lever, Push};
-use crate::plane::{Forces, Input, State};
+use crate::plane::{Forces, Input, PitchPlane, State};
 use crate::ride::START_S;
 use crate::track::Track;
 
@@ -62,6 +62,14 @@ pub struct Truth {
     pub front_slip: Vec<f32>,
     /// Slip of the rear wheel.
     pub rear_slip: Vec<f32>,
+    /// Front contact beside the path, + left.
+    pub front_aside_m: Vec<f32>,
+    /// Rear contact beside the path, + left.
+    pub rear_aside_m: Vec<f32>,
+    /// Force across the bike at the front contact, + left.
+    pub front_side_n: Vec<f32>,
+    /// Force across the bike at the rear contact, + left.
+    pub rear_side_n: Vec<f32>,
     /// Load of the hands on the bars, + down.
     pub hands_load_n: Vec<f32>,
     /// Specific force at the front axle, normal to the base of the track.
@@ -110,6 +118,10 @@ impl Truth {
             rear_wheel_mps: Vec::new(),
             front_slip: Vec::new(),
             rear_slip: Vec::new(),
+            front_aside_m: Vec::new(),
+            rear_aside_m: Vec::new(),
+            front_side_n: Vec::new(),
+            rear_side_n: Vec::new(),
             hands_load_n: Vec::new(),
             front_axle_mps2: Vec::new(),
             rear_axle_mps2: Vec::new(),
@@ -125,10 +137,11 @@ impl Truth {
         }
     }
 
-    pub(crate) fn push(&mut self, moment: &Moment, bike: &Bike) {
+    pub(crate) fn push(&mut self, moment: &Moment, plane: &PitchPlane) {
         const PA_PER_BAR: f64 = 1e5;
         let Moment { state, forces, input } = moment;
         let ends = &forces.ends;
+        let (bike, sideways) = (plane.bike(), plane.sideways());
         let radius_m = bike.geometry.wheel_radius_m;
         self.distance_m.push(state.distance_m);
         self.speed_mps.push(state.speed_mps as f32);
@@ -147,6 +160,10 @@ impl Truth {
         self.rear_wheel_mps.push((radius_m * state.rear_wheel.speed_radps) as f32);
         self.front_slip.push(ends.front_slip(state, radius_m) as f32);
         self.rear_slip.push(ends.rear_slip(state, radius_m) as f32);
+        self.front_aside_m.push(sideways.front_contact_m(&state.sway) as f32);
+        self.rear_aside_m.push(sideways.rear_contact_m(&state.sway) as f32);
+        self.front_side_n.push(forces.front_side_n as f32);
+        self.rear_side_n.push(forces.rear_side_n as f32);
         self.hands_load_n.push(forces.hands_n as f32);
         self.front_axle_mps2.push(forces.front_axle_mps2 as f32);
         self.rear_axle_mps2.push(forces.rear_axle_mps2 as f32);
