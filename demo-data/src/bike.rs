@@ -118,7 +118,7 @@ impl Default for Setup {
 }
 
 /// Factor by which a rebound click changes a damper's slope.
-const REBOUND_CLICK: f64 = 1.11;
+const REBOUND_CLICK: f64 = 1.25;
 /// The same for compression, whose clicks are finer.
 const COMPRESSION_CLICK: f64 = 1.03;
 
@@ -146,8 +146,8 @@ impl Bike {
                     setup.fork_slow_compression_clicks,
                 ),
                 compression_fast_n_s_per_m: 150.0,
-                rebound_slow_n_s_per_m: clicked(560.0, REBOUND_CLICK, setup.fork_rebound_clicks),
-                rebound_fast_n_s_per_m: clicked(330.0, REBOUND_CLICK, setup.fork_rebound_clicks),
+                rebound_slow_n_s_per_m: clicked(430.0, REBOUND_CLICK, setup.fork_rebound_clicks),
+                rebound_fast_n_s_per_m: clicked(250.0, REBOUND_CLICK, setup.fork_rebound_clicks),
                 knee_mps: 0.3,
             },
             stops: Stops {
@@ -170,8 +170,8 @@ impl Bike {
                     setup.shock_slow_compression_clicks,
                 ),
                 compression_fast_n_s_per_m: 650.0,
-                rebound_slow_n_s_per_m: clicked(3700.0, REBOUND_CLICK, setup.shock_rebound_clicks),
-                rebound_fast_n_s_per_m: clicked(2300.0, REBOUND_CLICK, setup.shock_rebound_clicks),
+                rebound_slow_n_s_per_m: clicked(4300.0, REBOUND_CLICK, setup.shock_rebound_clicks),
+                rebound_fast_n_s_per_m: clicked(2500.0, REBOUND_CLICK, setup.shock_rebound_clicks),
                 knee_mps: 0.11,
             },
             stops: Stops {
@@ -208,11 +208,11 @@ impl Bike {
             linkage,
             front_tyre: Tyre {
                 stiffness_n_per_m: 26e3 + 30e3 * setup.front_tyre_bar,
-                damping_n_s_per_m: 160.0,
+                damping_n_s_per_m: 60.0,
             },
             rear_tyre: Tyre {
                 stiffness_n_per_m: 26e3 + 32e3 * setup.rear_tyre_bar,
-                damping_n_s_per_m: 180.0,
+                damping_n_s_per_m: 65.0,
             },
             front_brake_n_per_bar: 24.0,
             rear_brake_n_per_bar: 19.0,

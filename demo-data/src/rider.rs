@@ -66,14 +66,14 @@ impl Default for Rider {
                 ahead_m: 0.44,
                 stiffness_n_per_m: 4200.0,
                 hardening_n_per_m3: 60e3,
-                damping_n_s_per_m: 700.0,
+                damping_n_s_per_m: 420.0,
             },
             arms: Limb {
                 mass_kg: 15.0,
                 ahead_m: 0.95,
                 stiffness_n_per_m: 1600.0,
                 hardening_n_per_m3: 30e3,
-                damping_n_s_per_m: 260.0,
+                damping_n_s_per_m: 160.0,
             },
             hold: Hold {
                 stiffness_n_per_m: 6000.0,
