@@ -1,6 +1,6 @@
 //! The bike: geometry, masses and the parts that a setup sheet can change.
 
-use crate::suspension::{AirSpring, Damper, Linkage, Spring, Stops, Unit};
+use crate::suspension::{AirSpring, Damper, DamperLaw, Linkage, Spring, Stops, Unit};
 
 /// Where things are, at full extension.
 #[derive(Clone, Copy, Debug)]
@@ -23,6 +23,20 @@ pub struct Geometry {
     pub rear_path_back: f64,
     /// How far the rear contact of a braked wheel goes back per metre of travel: brake force compresses the rear by it.
     pub rear_anti_rise: f64,
+}
+
+/// One end of the bike.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum End {
+    /// The fork's.
+    Front,
+    /// The shock's.
+    Rear,
+}
+
+impl End {
+    /// Both.
+    pub const BOTH: [Self; 2] = [Self::Front, Self::Rear];
 }
 
 /// A tyre, as the contact sees it.
@@ -135,6 +149,7 @@ impl Bike {
                 rebound_slow_n_s_per_m: clicked(560.0, REBOUND_CLICK, setup.fork_rebound_clicks),
                 rebound_fast_n_s_per_m: clicked(330.0, REBOUND_CLICK, setup.fork_rebound_clicks),
                 knee_mps: 0.3,
+                law: DamperLaw::Bent,
             },
             stops: Stops {
                 stroke_m: 0.200,
@@ -159,6 +174,7 @@ impl Bike {
                 rebound_slow_n_s_per_m: clicked(3700.0, REBOUND_CLICK, setup.shock_rebound_clicks),
                 rebound_fast_n_s_per_m: clicked(2300.0, REBOUND_CLICK, setup.shock_rebound_clicks),
                 knee_mps: 0.11,
+                law: DamperLaw::Bent,
             },
             stops: Stops {
                 stroke_m: 0.075,
@@ -203,6 +219,19 @@ impl Bike {
             tyre_friction: 0.9,
             rolling_resistance: 0.025,
         }
+    }
+
+    /// Spring, damper and stops of an end.
+    pub fn unit_mut(&mut self, end: End) -> &mut Unit {
+        match end {
+            End::Front => &mut self.fork,
+            End::Rear => &mut self.shock,
+        }
+    }
+
+    /// Elastic force at the rear axle at a travel.
+    pub fn rear_elastic_n(&self, travel_m: f64) -> f64 {
+        self.shock.elastic_force_n(self.linkage.stroke_m(travel_m)) / self.linkage.ratio(travel_m)
     }
 
     /// Mass of the whole bike.

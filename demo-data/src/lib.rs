@@ -15,11 +15,15 @@
 //! ```
 #![warn(missing_docs)]
 
+pub mod archive;
 pub mod attitude;
+pub mod bench;
 pub mod bike;
 pub mod camera;
 pub mod day;
+pub mod fault;
 pub mod ground;
+pub mod habit;
 pub mod logger;
 pub mod pace;
 pub mod plane;
@@ -30,4 +34,5 @@ pub mod sensor;
 pub mod suspension;
 pub mod track;
 pub mod truth;
+pub mod variation;
 pub mod written;

@@ -38,6 +38,12 @@ impl SpeedPlan {
         Self { target_mps }
     }
 
+    /// Time to a distance if the speed wanted were always there.
+    pub fn least_time_s(&self, distance_m: f64) -> f64 {
+        let count = ((distance_m / GRID_M) as usize).min(self.target_mps.len());
+        self.target_mps[..count].iter().map(|target| GRID_M / target.max(0.5)).sum()
+    }
+
     /// Speed wanted at a distance.
     pub fn at(&self, distance_m: f64) -> f64 {
         let place = (distance_m / GRID_M).clamp(0.0, (self.target_mps.len() - 2) as f64);

@@ -3,6 +3,7 @@
 use crate::attitude::{Path, inertial};
 use crate::bike::Bike;
 use crate::ground::Ground;
+use crate::habit::{Habits, Residual, Stab};
 use crate::pace::{Hands, Progress, SpeedPlan};
 use crate::plane::{GRAVITY_MPS2, Input, PitchPlane, State};
 use crate::random::{Random, Unrest};
@@ -36,6 +37,14 @@ pub struct Run {
     pub step_s: f64,
     /// Stop early, for checks that need only a part of the run.
     pub until_s: f64,
+    /// Pulls on the front lever that the pace does not ask for.
+    pub front_stabs: Vec<Stab>,
+    /// The same on the rear lever.
+    pub rear_stabs: Vec<Stab>,
+    /// Pressure in the front and rear hose with the lever free.
+    pub residual: [Residual; 2],
+    /// Share of the front and rear spring's force that is lost a second from the gate on.
+    pub spring_loss_per_s: [f64; 2],
 }
 
 impl Run {
@@ -49,7 +58,20 @@ impl Run {
             seed,
             step_s: STEP_S,
             until_s: f64::INFINITY,
+            front_stabs: Vec::new(),
+            rear_stabs: Vec::new(),
+            residual: [Residual::default(); 2],
+            spring_loss_per_s: [0.0; 2],
         }
+    }
+
+    /// The bike after some time on the track.
+    fn bike_after(&self, rolling_s: f64) -> Bike {
+        let mut bike = self.bike;
+        for (unit, loss_per_s) in [&mut bike.fork, &mut bike.shock].into_iter().zip(self.spring_loss_per_s) {
+            unit.spring = unit.spring.scaled((1.0 - loss_per_s * rolling_s).max(0.1));
+        }
+        bike
     }
 
     /// Rides it.
@@ -61,9 +83,10 @@ impl Run {
         let step_s = period_s / substeps as f64;
 
         let ground = Ground::of_track(&self.track, self.hill_seed, self.seed);
-        let plane = PitchPlane::new(self.bike, self.rider);
+        let mut plane = PitchPlane::new(self.bike, self.rider);
         let plan = SpeedPlan::new(&self.track, &self.rider);
         let mut hands = Hands::new(&mut Random::new(self.seed, 10));
+        let mut habits = Habits::new(self);
         let body = Body::new(&mut Random::new(self.seed, 11));
         let mut state = settle(&plane, &ground, &self.track);
         let mut truth = Truth::new(self.bike.geometry);
@@ -99,6 +122,12 @@ impl Run {
                 // The bike is held by the rear lever for a moment, then by the legs.
                 demand.front_brake_bar = 0.0;
                 demand.rear_brake_bar = if time_s < stopped_s + 1.5 { 5.0 } else { 0.0 };
+            }
+            if started {
+                habits.act(&mut demand, now, stopped_s.is_finite(), period_s);
+                if self.spring_loss_per_s != [0.0; 2] {
+                    plane = PitchPlane::new(self.bike_after(time_s - START_S), self.rider);
+                }
             }
             let ends = plane.ends(&state, &ground);
             for (air, load_n) in air_s.iter_mut().zip([ends.front_load_n, ends.rear_load_n]) {

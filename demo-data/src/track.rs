@@ -54,7 +54,8 @@ pub struct Corner {
 }
 
 impl Corner {
-    fn length_m(&self) -> f64 {
+    /// Length along the track.
+    pub fn length_m(&self) -> f64 {
         self.angle_deg.abs().to_radians() * self.radius_m
     }
 }
@@ -177,7 +178,17 @@ impl Track {
             Feature::Drop { at_m: 702.0, height_m: 0.35 },
             Feature::Drop { at_m: 1780.0, height_m: 0.40 },
         ];
-        let finish_m = 1900.0;
+        Self::new(sections, corners, jumps, drops)
+    }
+
+    /// A track of sections that follow each other from 0 on, with what lies in them; it ends where the last one does.
+    pub fn new(
+        sections: Vec<Section>,
+        corners: Vec<Corner>,
+        jumps: Vec<Feature>,
+        drops: Vec<Feature>,
+    ) -> Self {
+        let finish_m = sections.last().map_or(0.0, |section| section.end_m);
         let slope = base(&sections, &corners, finish_m);
         Self { sections, corners, jumps, drops, finish_m, stop_m: finish_m + 38.0, slope }
     }

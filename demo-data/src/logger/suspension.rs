@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use crate::plane::GRAVITY_MPS2;
 use crate::random::{Random, Unrest};
-use crate::sensor::{Clock, Sensor, at, at_f64, mean};
+use crate::sensor::{Clock, Sensor, Trouble, at, at_f64, mean};
 use crate::truth::Truth;
 
 /// The logger and what is wrong with its sensors.
@@ -32,6 +32,13 @@ pub struct SuspensionLogger {
     pub pulses_per_turn: f64,
     /// Stretches of rows lost.
     pub losses: usize,
+    /// What is wrong with front travel.
+    pub front_trouble: Trouble,
+    /// What is wrong with shock stroke.
+    pub stroke_trouble: Trouble,
+    /// The two travel sensors are plugged into each other's sockets, so that each is written with the other's name
+    /// and scale: the shock's full stroke over the fork's full travel.
+    pub swapped: Option<f64>,
 }
 
 impl SuspensionLogger {
@@ -49,6 +56,9 @@ impl SuspensionLogger {
             vertical_g: Sensor { bias: 0.015, noise: 0.01, count: 0.004, range: 16.0 },
             pulses_per_turn: 24.0,
             losses: 1,
+            front_trouble: Trouble::None,
+            stroke_trouble: Trouble::None,
+            swapped: None,
         }
     }
 
@@ -65,11 +75,31 @@ impl SuspensionLogger {
             "Time [ms],Fork travel [mm],Shock stroke [mm],Front brake [bar],Rear brake [bar],Rear wheel [pulses],\
              Frame vertical [g]\n",
         );
+        let travel_mm = |time_s: f64| {
+            let front_mm = 1000.0 * at(&truth.front_travel_m, time_s);
+            let stroke_mm = 1000.0 * at(&truth.shock_stroke_m, time_s);
+            match self.swapped {
+                Some(ratio) => [stroke_mm / ratio, front_mm * ratio],
+                None => [front_mm, stroke_mm],
+            }
+        };
+        // Each trouble waits for its place; what it then shows may hang on what was there.
+        let troubles = [self.front_trouble, self.stroke_trouble]
+            .map(|trouble| (trouble, truth.time_at_distance_s(trouble.from_m()).unwrap_or(f64::INFINITY)));
+        let sensors = [self.front_mm, self.stroke_mm];
+        let stuck_mm = [0, 1].map(|end| {
+            let (_, from_s) = troubles[end];
+            if from_s.is_finite() { travel_mm(from_s)[end] } else { 0.0 }
+        });
         for row in 0..rows {
             let shown_ms = first_ms + row as f64 * period_ms;
             let time_s = self.clock.true_s(shown_ms / 1000.0);
-            let front = self.front_mm.reading(1000.0 * at(&truth.front_travel_m, time_s), &mut random);
-            let stroke = self.stroke_mm.reading(1000.0 * at(&truth.shock_stroke_m, time_s), &mut random);
+            let mm = travel_mm(time_s);
+            let [front, stroke] = [0, 1].map(|end| {
+                let (trouble, from_s) = troubles[end];
+                let now = if time_s >= from_s { trouble } else { Trouble::None };
+                now.reading(&sensors[end], mm[end], stuck_mm[end], &mut random)
+            });
             let lateral_mps2 = at(&truth.frame_force_mps2[1], time_s);
             let squeezed_bar = self.rear_flex_bar_per_mps2 * lateral_mps2
                 + flex.at(time_s) * (at(&truth.speed_mps, time_s) / 10.0);
