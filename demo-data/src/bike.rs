@@ -1,7 +1,7 @@
 //! The bike: geometry, masses and the parts that a setup sheet can change.
 
 use crate::brake::Brake;
-use crate::suspension::{AirSpring, Damper, Linkage, Spring, Stops, Unit};
+use crate::suspension::{AirSpring, Damper, DamperLaw, Linkage, Spring, Stops, Unit};
 use crate::wheel::Grip;
 
 /// Where things are, at full extension.
@@ -25,6 +25,20 @@ pub struct Geometry {
     pub rear_path_back: f64,
     /// How far the rear contact of a braked wheel goes back per metre of travel: brake force compresses the rear by it.
     pub rear_anti_rise: f64,
+}
+
+/// One end of the bike.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum End {
+    /// The fork's.
+    Front,
+    /// The shock's.
+    Rear,
+}
+
+impl End {
+    /// Both.
+    pub const BOTH: [Self; 2] = [Self::Front, Self::Rear];
 }
 
 /// A tyre, as the contact sees it.
@@ -149,6 +163,7 @@ impl Bike {
                 rebound_slow_n_s_per_m: clicked(430.0, REBOUND_CLICK, setup.fork_rebound_clicks),
                 rebound_fast_n_s_per_m: clicked(250.0, REBOUND_CLICK, setup.fork_rebound_clicks),
                 knee_mps: 0.3,
+                law: DamperLaw::Bent,
             },
             stops: Stops {
                 stroke_m: 0.200,
@@ -173,6 +188,7 @@ impl Bike {
                 rebound_slow_n_s_per_m: clicked(4300.0, REBOUND_CLICK, setup.shock_rebound_clicks),
                 rebound_fast_n_s_per_m: clicked(2500.0, REBOUND_CLICK, setup.shock_rebound_clicks),
                 knee_mps: 0.11,
+                law: DamperLaw::Bent,
             },
             stops: Stops {
                 stroke_m: 0.075,
@@ -210,23 +226,18 @@ impl Bike {
                 stiffness_n_per_m: 26e3 + 30e3 * setup.front_tyre_bar,
                 damping_n_s_per_m: 60.0,
             },
-            rear_tyre: Tyre {
-                stiffness_n_per_m: 26e3 + 32e3 * setup.rear_tyre_bar,
-                damping_n_s_per_m: 65.0,
-            },
+            rear_tyre: Tyre { stiffness_n_per_m: 26e3 + 32e3 * setup.rear_tyre_bar, damping_n_s_per_m: 65.0 },
             front_brake_n_per_bar: 24.0,
             rear_brake_n_per_bar: 19.0,
             front_brake: Brake {
                 lag_s: 0.010,
                 touch_bar: 0.3,
-                residual_bar: 0.0,
                 flex_bar_per_mps2: 0.003,
                 flex_bar_per_rad: 0.01,
             },
             rear_brake: Brake {
                 lag_s: 0.015,
                 touch_bar: 0.3,
-                residual_bar: 0.0,
                 flex_bar_per_mps2: 0.006,
                 flex_bar_per_rad: 0.03,
             },
@@ -235,6 +246,19 @@ impl Bike {
             grip: Grip { peak_friction: 0.95, peak_slip: 0.15, relaxation_m: 0.10, damping_s: 0.002 },
             rolling_resistance: 0.025,
         }
+    }
+
+    /// Spring, damper and stops of an end.
+    pub fn unit_mut(&mut self, end: End) -> &mut Unit {
+        match end {
+            End::Front => &mut self.fork,
+            End::Rear => &mut self.shock,
+        }
+    }
+
+    /// Elastic force at the rear axle at a travel.
+    pub fn rear_elastic_n(&self, travel_m: f64) -> f64 {
+        self.shock.elastic_force_n(self.linkage.stroke_m(travel_m)) / self.linkage.ratio(travel_m)
     }
 
     /// Mass of the whole bike.

@@ -7,8 +7,6 @@ pub struct Brake {
     pub lag_s: f64,
     /// Pressure at which the pads reach the disc.
     pub touch_bar: f64,
-    /// Pressure that stays in the line with the lever free.
-    pub residual_bar: f64,
     /// Frame and axle flex under a load from the side, the disc leans on one pad or the other and pushes its piston
     /// back: pressure per lateral acceleration of the frame, to either side.
     pub flex_bar_per_mps2: f64,
@@ -41,7 +39,6 @@ impl Line {
     ) -> f64 {
         self.from_lever_bar += (lever_bar - self.from_lever_bar) * (period_s / brake.lag_s).min(1.0);
         self.from_lever_bar
-            + brake.residual_bar
             + brake.flex_bar_per_mps2 * lateral_mps2.abs()
             + brake.flex_bar_per_rad * lean_rad.abs()
     }

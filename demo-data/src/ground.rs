@@ -82,7 +82,7 @@ impl Ground {
             add(&feature);
             bumps.push(feature);
         }
-        track.drops.iter().chain(&track.jumps).for_each(&mut add);
+        track.drops.iter().chain(&track.rollers).chain(&track.jumps).for_each(&mut add);
         let mut hill = Random::new(hill_seed, 5);
         let both = cross_slope(&mut hill, &bumps, count, psd_m3);
         let each = [Random::new(hill_seed, 6), Random::new(line_seed, 7)]
@@ -228,6 +228,12 @@ fn add_feature(height_m: &mut [f64], feature: &Feature) {
             let start_m = at_m - 0.5 * length_m;
             raise(start_m, start_m + length_m, &|x| {
                 height_m * libm::sin(std::f64::consts::PI * ((x - start_m) / length_m).clamp(0.0, 1.0))
+            });
+        }
+        Feature::Roller { at_m, height_m, length_m } => {
+            let start_m = at_m - 0.5 * length_m;
+            raise(start_m, start_m + length_m, &|x| {
+                height_m * 0.5 * (1.0 - libm::cos(std::f64::consts::TAU * (x - start_m) / length_m))
             });
         }
         Feature::Drop { at_m, height_m } => {

@@ -1,7 +1,6 @@
 //! How fast the rider wants to go, and what the hands do about it.
 
 use crate::bike::Bike;
-use crate::habit::Asked;
 use crate::plane::GRAVITY_MPS2;
 use crate::random::{Random, Unrest};
 use crate::rider::Rider;
@@ -37,6 +36,12 @@ impl SpeedPlan {
             target_mps[index] = target_mps[index].min(braked);
         }
         Self { target_mps }
+    }
+
+    /// Time to a distance if the speed wanted were always there.
+    pub fn least_time_s(&self, distance_m: f64) -> f64 {
+        let count = ((distance_m / GRID_M) as usize).min(self.target_mps.len());
+        self.target_mps[..count].iter().map(|target| GRID_M / target.max(0.5)).sum()
     }
 
     /// Speed wanted at a distance.
@@ -99,7 +104,7 @@ impl Hands {
         rider: &Rider,
         bike: &Bike,
         now: Progress,
-        asked: Asked,
+        pushing: bool,
         period_s: f64,
     ) -> Demand {
         const TOO_FAST_MPS: f64 = 0.55;
@@ -117,7 +122,7 @@ impl Hands {
             self.braking = false;
         }
         let mass_kg = bike.mass_kg() + rider.mass_kg();
-        let force_n = if self.braking && !asked.pushing {
+        let force_n = if self.braking && !pushing {
             let slope = libm::sin(track.base_at(now.distance_m).slope_rad);
             let deceleration = (2.8 + 2.6 * excess).clamp(2.0, 6.0) + 0.6 * GRAVITY_MPS2 * slope;
             (mass_kg * deceleration * (1.0 + self.unrest.at(now.time_s))).max(0.0)
@@ -135,8 +140,8 @@ impl Hands {
         let front_bar = pressure_bar(share * force_n, bike.front_brake_n_per_bar, bike.front_brake.touch_bar);
         let rear_bar =
             pressure_bar((1.0 - share) * force_n, bike.rear_brake_n_per_bar, bike.rear_brake.touch_bar);
-        follow(&mut self.front_bar, front_bar.max(asked.front_bar), BUILD_UP_FRONT_S);
-        follow(&mut self.rear_bar, rear_bar.max(asked.rear_bar), BUILD_UP_REAR_S);
+        follow(&mut self.front_bar, front_bar, BUILD_UP_FRONT_S);
+        follow(&mut self.rear_bar, rear_bar, BUILD_UP_REAR_S);
         const PEDAL_FORCE_MAX_N: f64 = 190.0;
         let smooth = matches!(track.section_at(now.distance_m).name, "Start straight" | "Finish straight");
         let pedal = smooth && !self.braking && excess < -1.0 && now.distance_m < track.finish_m;

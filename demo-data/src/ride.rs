@@ -4,9 +4,10 @@ use crate::attitude::{Path, inertial};
 use crate::bike::Bike;
 use crate::brake::Line;
 use crate::ground::Ground;
-use crate::habit::{Asked, Habit, Habits};
+use crate::habit::{Habits, Residual, Stab};
 use crate::pace::{Hands, Progress, SpeedPlan};
 use crate::plane::{GRAVITY_MPS2, Input, PitchPlane, State};
+use crate::push::{self, PushHabit, Pushes};
 use crate::random::{Random, Unrest};
 use crate::rider::Rider;
 use crate::track::Track;
@@ -34,27 +35,49 @@ pub struct Run {
     pub hill_seed: u64,
     /// Seed of this run: its line, its rider's unrest, its sensors' noise.
     pub seed: u64,
-    /// What the rider does at certain places.
-    pub habits: Vec<Habit>,
+    /// Where the rider pushes the bars.
+    pub pushes: Vec<PushHabit>,
     /// Integration step; a whole number of them must fit into the recording period.
     pub step_s: f64,
     /// Stop early, for checks that need only a part of the run.
     pub until_s: f64,
+    /// Pulls on the front lever that the pace does not ask for.
+    pub front_stabs: Vec<Stab>,
+    /// The same on the rear lever.
+    pub rear_stabs: Vec<Stab>,
+    /// Pressure in the front and rear hose with the lever free.
+    pub residual: [Residual; 2],
+    /// Share of the front and rear spring's force that is lost a second from the gate on.
+    pub spring_loss_per_s: [f64; 2],
 }
 
 impl Run {
     /// A run down Harrowdean Bank.
     pub fn new(bike: Bike, rider: Rider, hill_seed: u64, seed: u64) -> Self {
+        let track = Track::harrowdean_bank();
         Self {
             bike,
             rider,
-            track: Track::harrowdean_bank(),
+            pushes: push::usual(&track),
+            track,
             hill_seed,
             seed,
-            habits: Vec::new(),
             step_s: STEP_S,
             until_s: f64::INFINITY,
+            front_stabs: Vec::new(),
+            rear_stabs: Vec::new(),
+            residual: [Residual::default(); 2],
+            spring_loss_per_s: [0.0; 2],
         }
+    }
+
+    /// The bike after some time on the track.
+    fn bike_after(&self, rolling_s: f64) -> Bike {
+        let mut bike = self.bike;
+        for (unit, loss_per_s) in [&mut bike.fork, &mut bike.shock].into_iter().zip(self.spring_loss_per_s) {
+            unit.spring = unit.spring.scaled((1.0 - loss_per_s * rolling_s).max(0.1));
+        }
+        bike
     }
 
     /// Rides it.
@@ -68,9 +91,10 @@ impl Run {
         let step_s = period_s / substeps as f64;
 
         let ground = Ground::of_track(&self.track, self.hill_seed, self.seed);
-        let plane = PitchPlane::new(self.bike, self.rider);
+        let mut plane = PitchPlane::new(self.bike, self.rider);
         let plan = SpeedPlan::new(&self.track, &self.rider);
         let mut hands = Hands::new(&mut Random::new(self.seed, 10));
+        let mut habits = Habits::new(self);
         let body = Body::new(&mut Random::new(self.seed, 11));
         let mut state = settle(&plane, &ground, &self.track);
         let mut truth = Truth::new(self.bike.geometry);
@@ -78,7 +102,7 @@ impl Run {
         let mut lean = Lean::default();
         // Of the frame, as it was a moment ago; the brake hoses feel it.
         let mut lateral_mps2 = 0.0;
-        let mut habits = Habits::new(&self.habits);
+        let mut pushes = Pushes::new(&self.pushes);
         let mut lines = [Line::default(); 2];
         let mut stopped_s = f64::INFINITY;
         let mut air_s = [0.0; 2];
@@ -96,10 +120,10 @@ impl Run {
             if held {
                 state.speed_mps = 0.0;
             }
-            let asked = if held {
-                Asked::default()
+            let push_n = if held {
+                None
             } else {
-                habits.act(time_s, state.distance_m, hands.on_the_brakes(), &mut truth.pushes)
+                pushes.act(time_s, state.distance_m, hands.on_the_brakes(), &mut truth.pushes)
             };
             let base = self.track.base_at(state.distance_m);
             let yaw_rate_radps = base.curvature_per_m * state.speed_mps;
@@ -108,7 +132,7 @@ impl Run {
                 lean.follow(&self.track, &state, period_s) + body.lean.at(time_s) * (0.25 + 0.75 * rolling);
             let now = Progress { time_s, distance_m: state.distance_m, speed_mps: state.speed_mps };
             let mut demand = if started {
-                hands.act(&plan, &self.track, &self.rider, &self.bike, now, asked, period_s)
+                hands.act(&plan, &self.track, &self.rider, &self.bike, now, push_n.is_some(), period_s)
             } else {
                 Default::default()
             };
@@ -116,6 +140,12 @@ impl Run {
                 // The bike is held by the rear lever for a moment, then by the legs.
                 demand.front_brake_bar = 0.0;
                 demand.rear_brake_bar = if time_s < stopped_s + 1.5 { 5.0 } else { 0.0 };
+            }
+            if started {
+                habits.act(&mut demand, now, stopped_s.is_finite(), period_s);
+                if self.spring_loss_per_s != [0.0; 2] {
+                    plane = PitchPlane::new(self.bike_after(time_s - START_S), self.rider);
+                }
             }
             let ends = plane.ends(&state, &ground);
             let [front_line, rear_line] = &mut lines;
@@ -145,7 +175,9 @@ impl Run {
                 front_brake_bar,
                 rear_brake_bar,
                 pedal_n: if held { 0.0 } else { demand.pedal_n },
-                hands_n: knock_n(time_s) + asked.hands_n + body.hands.at(time_s) * (0.1 + 0.9 * rolling),
+                hands_n: knock_n(time_s)
+                    + push_n.unwrap_or(0.0)
+                    + body.hands.at(time_s) * (0.1 + 0.9 * rolling),
                 feet_n: body.feet.at(time_s) * (0.1 + 0.9 * rolling),
                 steer_rad: body.steer.at(time_s) * rolling,
                 attitude_nm: self.air_attitude_nm(&state, &ground, air_s),

@@ -1,5 +1,6 @@
 //! The rider: masses on legs and arms, and habits.
 
+use crate::bike::Bike;
 use crate::sideways::Hold;
 
 /// A limb between the bike and a part of the body; stiffens towards both ends of its reach.
@@ -100,6 +101,17 @@ impl Default for Rider {
 }
 
 impl Rider {
+    /// Sprung mass that rests on front and rear axle when bike and rider stand still on the level.
+    pub fn carried_kg(&self, bike: &Bike) -> [f64; 2] {
+        let geometry = &bike.geometry;
+        let frame_kg = bike.frame_mass_kg + self.on_frame_kg;
+        let moment_kg_m = frame_kg * geometry.mass_centre_ahead_m
+            + self.legs.mass_kg * self.legs.ahead_m
+            + self.arms.mass_kg * self.arms.ahead_m;
+        let front_kg = moment_kg_m / geometry.wheelbase_m;
+        [front_kg, frame_kg + self.legs.mass_kg + self.arms.mass_kg - front_kg]
+    }
+
     /// Mass of the whole rider.
     pub fn mass_kg(&self) -> f64 {
         self.on_frame_kg + self.legs.mass_kg + self.arms.mass_kg

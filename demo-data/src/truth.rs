@@ -1,8 +1,8 @@
 //! What really happened in a run.
 
-use crate::bike::Geometry;
-use crate::habit::{Lever, Push};
+use crate::bike::{End, Geometry};
 use crate::plane::{Forces, Input, PitchPlane, State};
+use crate::push::Push;
 use crate::ride::START_S;
 use crate::track::Track;
 
@@ -191,12 +191,12 @@ impl Truth {
 
     /// Start and end of every lock-up of a wheel, in seconds: slip of at least 0.8 for at least `shortest_s` above 2 m/s
     /// with the wheel pressed to the ground.
-    pub fn lockups(&self, wheel: Lever, shortest_s: f64) -> Vec<(f64, f64)> {
+    pub fn lockups(&self, end: End, shortest_s: f64) -> Vec<(f64, f64)> {
         const LOCKED: f32 = 0.8;
         const SLOWEST_MPS: f32 = 2.0;
-        let (slip, load_n) = match wheel {
-            Lever::Front => (&self.front_slip, &self.front_load_n),
-            Lever::Rear => (&self.rear_slip, &self.rear_load_n),
+        let (slip, load_n) = match end {
+            End::Front => (&self.front_slip, &self.front_load_n),
+            End::Rear => (&self.rear_slip, &self.rear_load_n),
         };
         self.stretches(|i| slip[i] >= LOCKED && self.speed_mps[i] > SLOWEST_MPS && load_n[i] > 0.0)
             .into_iter()
@@ -222,10 +222,10 @@ impl Truth {
     }
 
     /// Area under a brake's pressure in Pa s between two times: the work of the hand.
-    pub fn brake_area_pa_s(&self, lever: Lever, from_s: f64, to_s: f64) -> f64 {
-        let pressure_pa = match lever {
-            Lever::Front => &self.front_brake_pa,
-            Lever::Rear => &self.rear_brake_pa,
+    pub fn brake_area_pa_s(&self, end: End, from_s: f64, to_s: f64) -> f64 {
+        let pressure_pa = match end {
+            End::Front => &self.front_brake_pa,
+            End::Rear => &self.rear_brake_pa,
         };
         let index = |time_s: f64| ((time_s * RECORD_HZ).round().max(0.0) as usize).min(self.len());
         let (from, to) = (index(from_s), index(to_s));

@@ -1,8 +1,8 @@
 //! A wheel on the ground, against Newton's and Coulomb's laws and the published curve.
 
-use evenkeel_demo_data::bike::{Bike, Setup};
+use evenkeel_demo_data::bike::{Bike, End, Setup};
 use evenkeel_demo_data::ground::Ground;
-use evenkeel_demo_data::habit::{Habit, Lever};
+use evenkeel_demo_data::habit::Stab;
 use evenkeel_demo_data::plane::{GRAVITY_MPS2, Input, PitchPlane, State};
 use evenkeel_demo_data::ride::{Run, STEP_S};
 use evenkeel_demo_data::rider::Rider;
@@ -179,9 +179,7 @@ fn braking_work_is_the_energy_lost() {
 fn a_stab_of_the_rear_brake_locks_the_rear_wheel() {
     let mut run = Run::new(bike(), Rider::default(), 7, 8);
     run.until_s = 30.0;
-    run.habits = [60.0, 100.0]
-        .map(|at_m| Habit::Pull { lever: Lever::Rear, at_m, length_s: 0.35, bar: 30.0 })
-        .to_vec();
+    run.rear_stabs = [60.0, 100.0].map(|at_m| Stab { at_m, length_s: 0.35, pressure_bar: 30.0 }).to_vec();
     let truth = run.ride();
     for at_m in [60.0, 100.0] {
         let at_s = truth.time_at_distance_s(at_m).unwrap();
@@ -192,9 +190,9 @@ fn a_stab_of_the_rear_brake_locks_the_rear_wheel() {
                 .map(|(start_s, end_s)| end_s - start_s)
                 .sum()
         };
-        let rear_s = after(truth.lockups(Lever::Rear, 0.06));
+        let rear_s = after(truth.lockups(End::Rear, 0.06));
         assert!((0.2..0.5).contains(&rear_s), "{rear_s} s at {at_m} m");
-        assert_eq!(after(truth.lockups(Lever::Front, 0.06)), 0.0);
+        assert_eq!(after(truth.lockups(End::Front, 0.06)), 0.0);
     }
 }
 
