@@ -119,10 +119,10 @@ pub struct Setup {
 impl Default for Setup {
     fn default() -> Self {
         Self {
-            fork_pressure_bar: 4.1,
+            fork_pressure_bar: 4.0,
             fork_rebound_clicks: 8,
             fork_slow_compression_clicks: 8,
-            shock_spring_n_per_mm: 64.0,
+            shock_spring_n_per_mm: 60.0,
             shock_rebound_clicks: 8,
             shock_slow_compression_clicks: 8,
             front_tyre_bar: 1.5,
@@ -160,8 +160,8 @@ impl Bike {
                     setup.fork_slow_compression_clicks,
                 ),
                 compression_fast_n_s_per_m: 150.0,
-                rebound_slow_n_s_per_m: clicked(430.0, REBOUND_CLICK, setup.fork_rebound_clicks),
-                rebound_fast_n_s_per_m: clicked(250.0, REBOUND_CLICK, setup.fork_rebound_clicks),
+                rebound_slow_n_s_per_m: clicked(385.0, REBOUND_CLICK, setup.fork_rebound_clicks),
+                rebound_fast_n_s_per_m: clicked(225.0, REBOUND_CLICK, setup.fork_rebound_clicks),
                 knee_mps: 0.3,
                 law: DamperLaw::Bent,
             },
@@ -180,11 +180,11 @@ impl Bike {
             spring: Spring::Coil { rate_n_per_m: setup.shock_spring_n_per_mm * 1e3, preload_n: 90.0 },
             damper: Damper {
                 compression_slow_n_s_per_m: clicked(
-                    2100.0,
+                    1350.0,
                     COMPRESSION_CLICK,
                     setup.shock_slow_compression_clicks,
                 ),
-                compression_fast_n_s_per_m: 650.0,
+                compression_fast_n_s_per_m: 360.0,
                 rebound_slow_n_s_per_m: clicked(4300.0, REBOUND_CLICK, setup.shock_rebound_clicks),
                 rebound_fast_n_s_per_m: clicked(2500.0, REBOUND_CLICK, setup.shock_rebound_clicks),
                 knee_mps: 0.11,

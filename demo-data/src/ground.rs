@@ -153,7 +153,7 @@ fn cross_slope(
     psd_m3: impl Fn(usize) -> f64,
 ) -> Vec<f64> {
     // Most rocks and roots lie across the track.
-    const LYING_ACROSS: f64 = 0.5;
+    const LYING_ACROSS: f64 = 1.0;
     let reference = std::f64::consts::TAU * REFERENCE_PER_M;
     let mut slope: Vec<f64> = (0..count)
         .map(|index| reference * (psd_m3(index) / (2.0 * GRID_M)).sqrt() * random.normal())

@@ -1,5 +1,6 @@
 //! Arms pushed into the bars where the ground falls away, to press the bike into it and take speed along.
 
+use crate::pace::Progress;
 use crate::track::{Feature, Track};
 
 /// A habit of pushing at a place.
@@ -54,22 +55,17 @@ impl Pushes {
 
     /// Force at an instant, and whether a push is under way. A push that begins is put down in `done`; whoever is on
     /// the brakes at its place lets it be.
-    pub(crate) fn act(
-        &mut self,
-        time_s: f64,
-        distance_m: f64,
-        braking: bool,
-        done: &mut Vec<Push>,
-    ) -> Option<f64> {
+    pub(crate) fn act(&mut self, now: Progress, braking: bool, done: &mut Vec<Push>) -> Option<f64> {
         self.waiting.retain(|habit| {
-            let begins = distance_m >= habit.at_m;
+            let begins = now.distance_m >= habit.at_m;
             if begins && !braking {
-                done.push(Push { start_s: time_s, end_s: time_s + habit.length_s, habit: *habit });
+                let start_s = now.time_s - (now.distance_m - habit.at_m) / now.speed_mps.max(1.0);
+                done.push(Push { start_s, end_s: start_s + habit.length_s, habit: *habit });
             }
             !begins
         });
-        let push = done.last().filter(|push| time_s < push.end_s)?;
-        let sine = libm::sin(std::f64::consts::PI * (time_s - push.start_s) / push.habit.length_s);
+        let push = done.last().filter(|push| now.time_s < push.end_s)?;
+        let sine = libm::sin(std::f64::consts::PI * (now.time_s - push.start_s) / push.habit.length_s);
         Some(push.habit.peak_n * sine * sine)
     }
 }

@@ -120,17 +120,13 @@ impl Run {
             if held {
                 state.speed_mps = 0.0;
             }
-            let push_n = if held {
-                None
-            } else {
-                pushes.act(time_s, state.distance_m, hands.on_the_brakes(), &mut truth.pushes)
-            };
+            let now = Progress { time_s, distance_m: state.distance_m, speed_mps: state.speed_mps };
+            let push_n = if held { None } else { pushes.act(now, hands.on_the_brakes(), &mut truth.pushes) };
             let base = self.track.base_at(state.distance_m);
             let yaw_rate_radps = base.curvature_per_m * state.speed_mps;
             let rolling = (state.speed_mps / 4.0).min(1.0);
             let lean_rad =
                 lean.follow(&self.track, &state, period_s) + body.lean.at(time_s) * (0.25 + 0.75 * rolling);
-            let now = Progress { time_s, distance_m: state.distance_m, speed_mps: state.speed_mps };
             let mut demand = if started {
                 hands.act(&plan, &self.track, &self.rider, &self.bike, now, push_n.is_some(), period_s)
             } else {
@@ -203,8 +199,9 @@ impl Run {
         if air_s[0] < SURE_S {
             return 0.0;
         }
-        // With the rear still on the take-off there is less to turn against.
-        let grip = if air_s[1] > 0.0 { 1.0 } else { 0.6 };
+        // Not all at once; and with the rear still on the take-off there is less to turn against.
+        let [front, rear] = air_s.map(|air_s| (air_s / SURE_S).min(2.0));
+        let grip = (front - 1.0) * (0.6 + 0.2 * rear);
         let at_m = state.distance_m + AHEAD_S * state.speed_mps;
         let span_m = self.bike.geometry.wheelbase_m;
         let coming_rad = -(ground.at(at_m + span_m).0 - ground.at(at_m - span_m).0) / (2.0 * span_m);
