@@ -103,6 +103,20 @@ pub enum Feature {
     },
 }
 
+impl Feature {
+    /// The same thing elsewhere on the track.
+    #[must_use]
+    pub fn moved(self, by_m: f64) -> Self {
+        match self {
+            Self::Bump { at_m, height_m, length_m } => Self::Bump { at_m: at_m + by_m, height_m, length_m },
+            Self::Drop { at_m, height_m } => Self::Drop { at_m: at_m + by_m, height_m },
+            Self::Jump { lip_m, height_m, ramp_m, gap_m, landing_m } => {
+                Self::Jump { lip_m: lip_m + by_m, height_m, ramp_m, gap_m, landing_m }
+            }
+        }
+    }
+}
+
 /// A track.
 #[derive(Clone, Debug)]
 pub struct Track {
