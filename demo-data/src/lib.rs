@@ -15,19 +15,28 @@
 //! ```
 #![warn(missing_docs)]
 
+pub mod archive;
 pub mod attitude;
+pub mod bench;
 pub mod bike;
+pub mod brake;
 pub mod camera;
 pub mod day;
+pub mod fault;
 pub mod ground;
+pub mod habit;
 pub mod logger;
 pub mod pace;
 pub mod plane;
+pub mod push;
 pub mod random;
 pub mod ride;
 pub mod rider;
 pub mod sensor;
+pub mod sideways;
 pub mod suspension;
 pub mod track;
 pub mod truth;
+pub mod variation;
+pub mod wheel;
 pub mod written;
