@@ -15,7 +15,9 @@ use crate::role::{End, Role};
 /// Shorter than this is a bump, s.
 const SHORTEST_S: f64 = 0.06;
 /// A slide that reaches this slip is a lock-up.
-const LOCKED: f32 = 0.8;
+const LOCKED: f64 = 0.8;
+/// One wait for a pulse stands out by this much slip against those beside it.
+const STANDS_OUT: f64 = 0.1;
 /// One reading of the wheel may break a slide for this long, s.
 const BREAK_S: f64 = 0.02;
 /// The brake of a slide may have been let go this long before it is seen, s.
@@ -236,17 +238,45 @@ fn episodes(
             let [rolled_in_s, rolled_out_s] = rolled_s(wheel, slip, bike_mps, &slide, rate_hz);
             let start_s = slide.start as f64 / rate_hz + rolled_in_s;
             let end_s = slide.end as f64 / rate_hz - rolled_out_s;
-            let slip_max = slip[slide.clone()].iter().copied().fold(f32::NAN, f32::max);
+            let slip_max = worst(wheel, slip, &slide, rate_hz);
             let kind = if slip_max >= LOCKED { SlipKind::LockUp } else { SlipKind::Slide };
-            let slip_max = f64::from(slip_max);
             let episode = SlipEpisode { start_s, end_s, kind, suspected: false, slip_max };
             (end_s - start_s >= SHORTEST_S).then_some((episode, slide))
         })
         .collect()
 }
 
-/// How long at each end of a slide the wheel still rolled, s: one that stops between two pulses has
-/// rolled half the way between them on the average, though the mean speed over that wait hides it.
+/// Worst slip of a slide.
+///
+/// Where one wait for a pulse stands out from those beside it, its mean hides how far slip rose and fell
+/// within: taken as a triangle that meets, at each end, the straight line between the means on either
+/// side, its peak is (4 mean - start - end) / 2.
+fn worst(wheel: &WheelTrace<'_>, slip: &[f32], slide: &Range<usize>, rate_hz: f64) -> f64 {
+    let Some(peak) = slide.clone().max_by(|&a, &b| slip[a].total_cmp(&slip[b])) else { return f64::NAN };
+    let mean = f64::from(slip[peak]);
+    // Only the bike's own change of speed moves slip between two pulses.
+    let same = |i: usize| (f64::from(slip[i]) - mean).abs() < 0.05;
+    let from = (0..peak).rev().take_while(|&i| same(i)).last().unwrap_or(peak);
+    let to = (peak + 1..slip.len()).take_while(|&i| same(i)).last().unwrap_or(peak);
+    let clear = (wheel.step_s * rate_hz).ceil() as usize;
+    let beside = |i: Option<usize>| i.and_then(|i| slip.get(i)).map(|slip| f64::from(*slip));
+    let (before, after) = (beside(from.checked_sub(clear)), beside(Some(to + clear)));
+    let (Some(before), Some(after)) = (before, after) else { return mean };
+    // Also false where one is missing.
+    let stands_out = mean - before > STANDS_OUT && mean - after > STANDS_OUT;
+    if !stands_out || wheel.pulse_m == 0.0 {
+        return mean;
+    }
+    // The slower the wheel, the longer the wait.
+    let at_end = |beside: f64| beside + (mean - beside) * (1.0 - mean).max(0.0) / (2.0 - mean - beside);
+    ((4.0 * mean - at_end(before) - at_end(after)) / 2.0).clamp(mean, 1.0)
+}
+
+/// How long at each end of a slide the wheel still rolled, s; below zero where it slid before.
+///
+/// Between two pulses only the mean slip is seen. A wheel that rolled until its last pulse before the slide
+/// has rolled on for half a pulse on the average; one that had half of the threshold was on a ramp that
+/// meets it just then, and one near the threshold passed it half a pulse earlier.
 fn rolled_s(
     wheel: &WheelTrace<'_>,
     slip: &[f32],
@@ -254,14 +284,14 @@ fn rolled_s(
     slide: &Range<usize>,
     rate_hz: f64,
 ) -> [f64; 2] {
-    let sudden = (1.5 * wheel.step_s * rate_hz).ceil() as usize;
-    let half_pulse_s = |i: usize| 0.5 * wheel.pulse_m / f64::from(bike_mps[i]);
-    let inner = |i: usize| slip.get(i).is_some_and(|slip| *slip >= LOCKED);
-    let (first, last) = (slide.start, slide.end - 1);
-    [
-        if inner((first + sudden).min(last)) { half_pulse_s(first) } else { 0.0 },
-        if inner(last.saturating_sub(sudden).max(first)) { half_pulse_s(last) } else { 0.0 },
-    ]
+    // The grid lies between the logger's rows.
+    let clear = (wheel.step_s * rate_hz).ceil() as usize;
+    let at = |beside: Option<usize>, edge: usize| {
+        let Some(beside) = beside.and_then(|i| slip.get(i)).filter(|slip| !slip.is_nan()) else { return 0.0 };
+        let share = (1.0 - f64::from(beside / (SLIDING / 2.0))).clamp(-1.0, 1.0);
+        share * 0.5 * wheel.pulse_m / f64::from(bike_mps[edge])
+    };
+    [at(slide.start.checked_sub(clear), slide.start), at(Some(slide.end - 1 + clear), slide.end - 1)]
 }
 
 #[cfg(test)]

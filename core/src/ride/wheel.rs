@@ -47,7 +47,7 @@ pub struct WheelTrace<'a> {
     pub step_s: f64,
     /// Its brake is on, or was less than 0.1 s ago; `None` where pressure is not measured.
     pub braked: Option<Vec<bool>>,
-    /// It may be off the ground: its end is extended for 40 ms or the bike flies.
+    /// It may be off the ground: its end is extended for 40 ms, or the bike flies or falls, extended or not.
     pub off_ground: Vec<bool>,
     /// Where it fell by 40 % within 0.15 s and later spun back as fast.
     pub dips: Vec<Range<usize>>,
@@ -60,11 +60,11 @@ impl<'a> WheelTrace<'a> {
         let channel = fit(Role::WheelSpeed(end))?;
         let rate_hz = traces.grid().rate_hz;
         let travel = |end| fit(Role::Travel(end)).map(|channel| channel.samples.as_slice());
-        let flights = match (travel(End::Front), travel(End::Rear), force_mps2) {
-            (Some(front), Some(rear), _) => airborne(front, rear, force_mps2, rate_hz),
-            (_, _, Some(force)) => falling(force, rate_hz),
+        let flights = match (travel(End::Front), travel(End::Rear)) {
+            (Some(front), Some(rear)) => airborne(front, rear, force_mps2, rate_hz),
             _ => Vec::new(),
         };
+        let weightless = force_mps2.map(|force| falling(force, rate_hz)).unwrap_or_default();
         let unweighted = travel(end)
             .map(|travel| {
                 let shortest = (UNWEIGHTED_S * rate_hz).round() as usize;
@@ -83,7 +83,7 @@ impl<'a> WheelTrace<'a> {
                 let on = applications(&brake.samples).into_iter().map(|on| on.range);
                 mask(on.map(|on| on.start..on.end + spin_up), len)
             }),
-            off_ground: mask(flights.into_iter().chain(unweighted), len),
+            off_ground: mask(flights.into_iter().chain(weightless).chain(unweighted), len),
             dips: dips(&channel.samples, rate_hz, |v| step_s.max(pulse_m / v) <= READING_S),
         })
     }

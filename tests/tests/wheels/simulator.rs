@@ -20,7 +20,7 @@ const WHEELBASE_M: f64 = 1.25;
 const CENTRE_HEIGHT_M: f64 = 1.0;
 pub const CIRCUMFERENCE_M: f64 = 2.3;
 /// Braking force at the tread per pressure.
-const NEWTON_PER_BAR: f64 = 150.0;
+const NEWTON_PER_BAR: f64 = 40.0;
 
 /// What is to be simulated.
 #[derive(Clone, Copy)]
@@ -80,11 +80,11 @@ struct Shake(Vec<[f64; 2]>);
 
 impl Shake {
     fn new(random: &mut Random, low_hz: f64, high_hz: f64) -> Self {
-        Self((0..24).map(|_| [random.between(low_hz, high_hz), random.between(0.0, TAU)]).collect())
+        Self((0..12).map(|_| [random.between(low_hz, high_hz), random.between(0.0, TAU)]).collect())
     }
 
     fn at(&self, t: f64) -> f64 {
-        self.0.iter().map(|[hz, phase]| (TAU * hz * t + phase).sin()).sum::<f64>() / (12.0_f64).sqrt()
+        self.0.iter().map(|[hz, phase]| (TAU * hz * t + phase).sin()).sum::<f64>() / 6.0_f64.sqrt()
     }
 }
 
@@ -252,25 +252,25 @@ impl Plan {
             let pull = |from_s: f64, length: f64, bar: f64| Pull { from_s, to_s: from_s + length, bar };
             match count % 5 {
                 // Hard on the rear, alone or over a light front brake.
-                0 | 2 if self.locks => rear.push(pull(t, length, random.between(6.0, 10.0))),
+                0 | 2 if self.locks => rear.push(pull(t, length, random.between(22.0, 38.0))),
                 1 if self.locks => {
-                    front.push(pull(t - 0.3, length + 0.8, random.between(0.8, 1.5)));
-                    rear.push(pull(t, length, random.between(6.0, 10.0)));
+                    front.push(pull(t - 0.3, length + 0.8, random.between(3.0, 5.6)));
+                    rear.push(pull(t, length, random.between(22.0, 38.0)));
                 }
                 0..=2 => {
-                    front.push(pull(t - 0.3, length + 0.8, random.between(0.8, 1.5)));
-                    rear.push(pull(t, length, random.between(0.6, 1.1)));
+                    front.push(pull(t - 0.3, length + 0.8, random.between(3.0, 5.6)));
+                    rear.push(pull(t, length, random.between(2.2, 4.1)));
                 }
                 // Both as riders should.
                 3 => {
-                    front.push(pull(t, 1.5, random.between(1.0, 1.7)));
-                    rear.push(pull(t, 1.3, random.between(0.6, 1.0)));
+                    front.push(pull(t, 1.5, random.between(3.7, 6.3)));
+                    rear.push(pull(t, 1.3, random.between(2.2, 3.7)));
                 }
                 // A jump; every other one with the rear wheel stopped in the air.
                 _ => {
                     flights.push([t, t + 0.45]);
                     if count % 10 == 9 {
-                        rear.push(pull(t + 0.1, 0.2, 5.0));
+                        rear.push(pull(t + 0.1, 0.2, 18.0));
                     }
                 }
             }
