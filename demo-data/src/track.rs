@@ -109,6 +109,9 @@ impl Feature {
     pub fn moved(self, by_m: f64) -> Self {
         match self {
             Self::Bump { at_m, height_m, length_m } => Self::Bump { at_m: at_m + by_m, height_m, length_m },
+            Self::Roller { at_m, height_m, length_m } => {
+                Self::Roller { at_m: at_m + by_m, height_m, length_m }
+            }
             Self::Drop { at_m, height_m } => Self::Drop { at_m: at_m + by_m, height_m },
             Self::Jump { lip_m, height_m, ramp_m, gap_m, landing_m } => {
                 Self::Jump { lip_m: lip_m + by_m, height_m, ramp_m, gap_m, landing_m }
