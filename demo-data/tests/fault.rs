@@ -313,9 +313,15 @@ fn five_times_the_rear_lever_is_grabbed() {
     assert_eq!(grabbed.len(), 5);
     assert!(grabbed.iter().all(|length_s| (0.25..0.40).contains(length_s)), "{grabbed:?}");
     assert!(truth.front_brake_pa.iter().all(|pa| *pa < 30.0 * BAR));
-    let locked = truth.lockups(End::Rear, 0.2);
-    println!("rear locked {locked:?}");
-    assert_eq!(locked.len(), 5);
+    // Where a bump presses harder than the brake holds, the wheel turns for a moment in between.
+    let locked = truth.lockups(End::Rear, 0.02);
+    for stab in &logged.run.rear_stabs {
+        let at_s = truth.time_at_distance_s(stab.at_m).unwrap();
+        let here = locked.iter().filter(|(start_s, _)| (at_s..at_s + 0.6).contains(start_s));
+        let locked_s: f64 = here.map(|(start_s, end_s)| end_s - start_s).sum();
+        println!("at {:.0} m locked for {locked_s:.3} s", stab.at_m);
+        assert!(locked_s > 0.2, "{locked_s} s at {} m", stab.at_m);
+    }
     assert!(truth.lockups(End::Front, 0.06).is_empty());
     // Beyond the time until pressure is there, a third.
     let lengths = |run: &Run| run.rear_stabs[0].length_s;
