@@ -105,6 +105,8 @@ pub struct Input {
     pub pedal_n: f64,
     /// Downward push of the hands on the bars, taken from the shoulders.
     pub hands_n: f64,
+    /// Downward push of the arms on the bars, taken from the whole upper body.
+    pub push_n: f64,
     /// Downward push of the feet, taken from the hips.
     pub feet_n: f64,
     /// Unrest of the hands at the bars, + left.
@@ -416,6 +418,11 @@ impl PitchPlane {
         let arms_n = limb_n(&self.rider.arms, self.arms_ahead_m, state.shoulders_m, state.shoulders_mps)
             + input.hands_n;
 
+        // A push is trunk and shoulders moved as one against the bars.
+        let bars_n = arms_n + input.push_n;
+        let (legs_kg, arms_kg) = (self.rider.legs.mass_kg, self.rider.arms.mass_kg);
+        let push_mps2 = input.push_n / (legs_kg + arms_kg);
+
         let gravity = self.normal_gravity_mps2(state, input);
         let sprung_kg = self.sprung_kg();
         let unsprung_kg = self.bike.front_unsprung_kg + self.bike.rear_unsprung_kg;
@@ -430,7 +437,7 @@ impl PitchPlane {
             - chain_nm
             - front_up_n * self.ahead_m * cos
             + rear_up_n * self.behind_m * cos
-            + (legs_n * self.legs_ahead_m + arms_n * self.arms_ahead_m) * cos
+            + (legs_n * self.legs_ahead_m + bars_n * self.arms_ahead_m) * cos
             + inertia_nm
             + input.attitude_nm;
         let base_pitch_rate = input.slope_bend_rad_per_m2 * state.speed_mps * state.speed_mps
@@ -446,12 +453,12 @@ impl PitchPlane {
             hips_m: state.hips_mps,
             shoulders_m: state.shoulders_mps,
             distance_m: state.speed_mps,
-            heave_mps: (front_up_n + rear_up_n - legs_n - arms_n) / sprung_kg - gravity,
+            heave_mps: (front_up_n + rear_up_n - legs_n - bars_n) / sprung_kg - gravity,
             pitch_radps: pitch_nm / self.bike.frame_inertia_kg_m2 - base_pitch_rate,
             front_axle_mps: front_axle_mps2 - gravity,
             rear_axle_mps: rear_axle_mps2 - gravity,
-            hips_mps: legs_n / self.rider.legs.mass_kg - gravity,
-            shoulders_mps: arms_n / self.rider.arms.mass_kg - gravity,
+            hips_mps: legs_n / legs_kg + push_mps2 - gravity,
+            shoulders_mps: arms_n / arms_kg + push_mps2 - gravity,
             speed_mps: speed_rate,
             front_wheel: front.rate,
             rear_wheel: rear.rate,
@@ -464,7 +471,7 @@ impl PitchPlane {
             front_side_n,
             rear_side_n,
             feet_n: legs_n,
-            hands_n: arms_n,
+            hands_n: bars_n,
             front_axle_mps2,
             rear_axle_mps2,
             rate,

@@ -171,9 +171,8 @@ impl Run {
                 front_brake_bar,
                 rear_brake_bar,
                 pedal_n: if held { 0.0 } else { demand.pedal_n },
-                hands_n: knock_n(time_s)
-                    + push_n.unwrap_or(0.0)
-                    + body.hands.at(time_s) * (0.1 + 0.9 * rolling),
+                hands_n: knock_n(time_s) + body.hands.at(time_s) * (0.1 + 0.9 * rolling),
+                push_n: push_n.unwrap_or(0.0),
                 feet_n: body.feet.at(time_s) * (0.1 + 0.9 * rolling),
                 steer_rad: body.steer.at(time_s) * rolling,
                 attitude_nm: self.air_attitude_nm(&state, &ground, air_s),

@@ -289,8 +289,9 @@ fn residual_pressure_stays_when_the_lever_is_free() {
             .collect();
         let mut sorted = free.clone();
         sorted.sort_by(f64::total_cmp);
-        assert_eq!(pressure(&truth, end)[..10_000].iter().copied().fold(0.0, f32::max), 0.0);
-        assert!((sorted[0] - 0.3).abs() < 1e-3 && (sorted[sorted.len() / 2] - 0.3).abs() < 1e-3);
+        // The frame's flex makes a little of its own.
+        assert!(pressure(&truth, end)[..10_000].iter().copied().fold(0.0, f32::max) < 0.02 * BAR);
+        assert!((sorted[0] - 0.3).abs() < 1e-2 && (sorted[sorted.len() / 2] - 0.3).abs() < 2e-2);
         let most = sorted[sorted.len() - 1];
         let blips = stretches_s(free.iter().map(|bar| *bar > 0.4)).len();
         println!("{end:?}: {blips} blips in {:.0} s, {most:.2} bar", 1e-3 * free.len() as f64);
@@ -312,10 +313,16 @@ fn five_times_the_rear_lever_is_grabbed() {
     assert_eq!(grabbed.len(), 5);
     assert!(grabbed.iter().all(|length_s| (0.25..0.40).contains(length_s)), "{grabbed:?}");
     assert!(truth.front_brake_pa.iter().all(|pa| *pa < 30.0 * BAR));
-    let bike = logged.run.bike;
-    let held_n =
-        0.5 * f64::from(bike.tyre_friction as f32) * 9.81 * (bike.mass_kg() + logged.run.rider.mass_kg());
-    assert!(45.0 * bike.rear_brake_n_per_bar > 1.3 * held_n, "half the weight on the rear would hold");
+    // Where a bump presses harder than the brake holds, the wheel turns for a moment in between.
+    let locked = truth.lockups(End::Rear, 0.02);
+    for stab in &logged.run.rear_stabs {
+        let at_s = truth.time_at_distance_s(stab.at_m).unwrap();
+        let here = locked.iter().filter(|(start_s, _)| (at_s..at_s + 0.6).contains(start_s));
+        let locked_s: f64 = here.map(|(start_s, end_s)| end_s - start_s).sum();
+        println!("at {:.0} m locked for {locked_s:.3} s", stab.at_m);
+        assert!(locked_s > 0.2, "{locked_s} s at {} m", stab.at_m);
+    }
+    assert!(truth.lockups(End::Front, 0.06).is_empty());
     // Beyond the time until pressure is there, a third.
     let lengths = |run: &Run| run.rear_stabs[0].length_s;
     let (whole, third) = (lengths(&logged.run), lengths(&light(Kind::RearLocks, End::Rear).run));
