@@ -224,7 +224,7 @@ fn mean(values: &[f64]) -> f64 {
 
 fn log_ratio(braked: &Cell, free: &Cell) -> Option<f64> {
     let like = !free.braked && (braked.speed_mps - free.speed_mps).abs() <= LIKE_SPEED_MPS;
-    like.then(|| braked.log_rms - free.log_rms)
+    like.then_some(braked.log_rms - free.log_rms)
 }
 
 #[cfg(test)]
