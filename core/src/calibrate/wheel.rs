@@ -144,6 +144,22 @@ mod tests {
     }
 
     #[test]
+    fn a_stop_is_not_mixed_with_the_short_intervals_before_it() {
+        let time: Vec<f64> = (0..400).map(|i| f64::from(i) * 0.004).collect();
+        // A pulse every two rows, and none for 0.15 s from 0.8 s on: seen wherever the groups before it end.
+        for begins in 0..10 {
+            let stop_s = 0.8 + 0.008 * f64::from(begins);
+            let count: Vec<f64> = time
+                .iter()
+                .map(|t| ((if *t < stop_s { *t } else { (t - 0.15).max(stop_s) }) / 0.008).floor())
+                .collect();
+            let speed = speed_from_pulses(&time, &count, WHEEL);
+            let stands = speed.iter().filter(|v| **v < 0.1 * 0.5 / 0.008).count();
+            assert!((37..=40).contains(&stands), "{begins}: {stands} rows");
+        }
+    }
+
+    #[test]
     fn a_wheel_that_rocks_on_a_pulse_stands() {
         let time: Vec<f64> = (0..60).map(|i| f64::from(i) * 0.01).collect();
         let count: Vec<f64> = (0..60)
