@@ -65,6 +65,11 @@ impl Wheel {
         let circumference_m = std::f64::consts::PI * (bead_mm + 2.0 * width_mm) / 1000.0;
         Self { circumference_m, pulses_per_turn }
     }
+
+    /// Way from one pulse to the next, m.
+    pub fn pulse_m(&self) -> f64 {
+        self.circumference_m / self.pulses_per_turn
+    }
 }
 
 impl Bike {

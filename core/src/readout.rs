@@ -9,7 +9,7 @@ use crate::measured::Measured;
 use crate::ride::{
     AxleSpeedReadout, BenchBounceReadout, BrakesReadout, ContactReadout, Corner, DiveReadout, Doubt,
     EvennessReadout, HitPairsReadout, LateralReadout, PackingReadout, ReboundReadout, RecoveryReadout,
-    RiderReadout, TravelReadout, VibrationReadout,
+    RiderReadout, TravelReadout, VibrationReadout, WheelReadout,
 };
 use crate::role::Role;
 use crate::source::Report;
@@ -85,6 +85,10 @@ pub struct SectionReadout {
     pub front: EndReadout,
     /// Shock and rear axle.
     pub rear: EndReadout,
+    /// Slides and lock-ups of the front wheel.
+    pub front_wheel: WheelReadout,
+    /// Slides and lock-ups of the rear wheel.
+    pub rear_wheel: WheelReadout,
     /// Whether the bike stays level.
     pub level: LevelReadout,
     /// Both brakes.

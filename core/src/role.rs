@@ -159,7 +159,8 @@ impl End {
     /// Both.
     pub const BOTH: [Self; 2] = [Self::Front, Self::Rear];
 
-    fn name(self) -> &'static str {
+    /// In the trade's words, as it stands within a sentence.
+    pub fn name(self) -> &'static str {
         match self {
             Self::Front => "front",
             Self::Rear => "rear",

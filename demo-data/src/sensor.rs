@@ -46,6 +46,56 @@ impl Sensor {
     }
 }
 
+/// What is wrong with a channel beyond the imperfections of a good sensor.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Trouble {
+    /// Nothing.
+    #[default]
+    None,
+    /// Its zero moves at a place of the track.
+    Shifted {
+        /// By how much, in the unit that the logger writes.
+        by: f64,
+        /// Where.
+        from_m: f64,
+    },
+    /// Fitted the wrong way round: reads what is left of its range.
+    Inverted {
+        /// The range.
+        full: f64,
+    },
+    /// Stays at what it showed at a place of the track.
+    Stuck {
+        /// Where; negative infinity for the whole recording.
+        from_m: f64,
+    },
+}
+
+impl Trouble {
+    /// Where it sets in.
+    pub fn from_m(self) -> f64 {
+        match self {
+            Self::None | Self::Inverted { .. } => f64::NEG_INFINITY,
+            Self::Shifted { from_m, .. } | Self::Stuck { from_m } => from_m,
+        }
+    }
+
+    /// What a sensor shows of a value while the trouble lasts; `stuck` is what the value was when it set in. Draws the
+    /// same noise whatever is wrong.
+    pub fn reading(self, sensor: &Sensor, value: f64, stuck: f64, random: &mut Random) -> f64 {
+        let felt = match self {
+            Self::None | Self::Stuck { .. } => value,
+            Self::Shifted { by, .. } => value + by,
+            Self::Inverted { full } => full - value,
+        };
+        let shown = sensor.reading(felt, random);
+        match self {
+            Self::Stuck { .. } => ((stuck + sensor.bias) / sensor.count).round() * sensor.count + 0.0,
+            _ => shown,
+        }
+    }
+}
+
 /// Value of a truth series at a time, by linear interpolation.
 pub fn at(series: &[f32], time_s: f64) -> f64 {
     let place = (time_s * RECORD_HZ).clamp(0.0, (series.len().saturating_sub(2)) as f64);

@@ -1,5 +1,7 @@
 //! Springs, dampers, friction and stops. Forces resist compression when positive; speeds are + compression.
 
+const ATMOSPHERE_BAR: f64 = 1.013;
+
 /// An air spring with a negative chamber that balances it at full extension.
 #[derive(Clone, Copy, Debug)]
 pub struct AirSpring {
@@ -17,7 +19,6 @@ pub struct AirSpring {
 
 impl AirSpring {
     fn force_n(&self, travel_m: f64) -> f64 {
-        const ATMOSPHERE_BAR: f64 = 1.013;
         let pressure_pa = (self.pressure_bar + ATMOSPHERE_BAR) * 1e5;
         let travel_m = travel_m.clamp(-0.8 * self.negative_length_m, 0.95 * self.positive_length_m);
         let positive = self.positive_length_m / (self.positive_length_m - travel_m);
@@ -50,6 +51,33 @@ impl Spring {
             Self::Coil { rate_n_per_m, preload_n } => preload_n + rate_n_per_m * compression_m,
         }
     }
+
+    /// The same spring with another share of its force everywhere: of the air in both chambers, or of the coil.
+    #[must_use]
+    pub fn scaled(&self, share: f64) -> Self {
+        match *self {
+            Self::Air(air) => Self::Air(AirSpring {
+                pressure_bar: (air.pressure_bar + ATMOSPHERE_BAR) * share - ATMOSPHERE_BAR,
+                ..air
+            }),
+            Self::Coil { rate_n_per_m, preload_n } => {
+                Self::Coil { rate_n_per_m: rate_n_per_m * share, preload_n: preload_n * share }
+            }
+        }
+    }
+}
+
+/// How a damper's force grows with speed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum DamperLaw {
+    /// Two slopes, one bending into the other around the knee.
+    Bent,
+    /// A power of the speed below 1, so ever flatter; at the knee it meets the slow slope. The fast slopes do not
+    /// count.
+    Power {
+        /// Exponent.
+        exponent: f64,
+    },
 }
 
 /// A damper whose slope bends from its slow to its fast value around the knee.
@@ -65,6 +93,8 @@ pub struct Damper {
     pub rebound_fast_n_s_per_m: f64,
     /// Speed around which slow turns into fast.
     pub knee_mps: f64,
+    /// Shape of the law.
+    pub law: DamperLaw,
 }
 
 impl Damper {
@@ -75,6 +105,7 @@ impl Damper {
         rebound_slow_n_s_per_m: 0.0,
         rebound_fast_n_s_per_m: 0.0,
         knee_mps: 1.0,
+        law: DamperLaw::Bent,
     };
 
     /// Force at a speed.
@@ -84,7 +115,36 @@ impl Damper {
         } else {
             (self.rebound_slow_n_s_per_m, self.rebound_fast_n_s_per_m)
         };
-        fast * speed_mps + (slow - fast) * self.knee_mps * smooth_sign(speed_mps, self.knee_mps)
+        match self.law {
+            DamperLaw::Bent => {
+                fast * speed_mps + (slow - fast) * self.knee_mps * smooth_sign(speed_mps, self.knee_mps)
+            }
+            DamperLaw::Power { exponent } => {
+                // A power below 1 is infinitely steep at rest; here it ends in a straight line below a tenth of the knee.
+                let knee = speed_mps / self.knee_mps;
+                slow * self.knee_mps * knee * libm::pow(knee * knee + 0.01, 0.5 * (exponent - 1.0))
+            }
+        }
+    }
+
+    /// The same damper with its rebound slopes multiplied.
+    #[must_use]
+    pub fn with_rebound(&self, factor: f64) -> Self {
+        Self {
+            rebound_slow_n_s_per_m: factor * self.rebound_slow_n_s_per_m,
+            rebound_fast_n_s_per_m: factor * self.rebound_fast_n_s_per_m,
+            ..*self
+        }
+    }
+
+    /// The same damper with its compression slopes multiplied.
+    #[must_use]
+    pub fn with_compression(&self, factor: f64) -> Self {
+        Self {
+            compression_slow_n_s_per_m: factor * self.compression_slow_n_s_per_m,
+            compression_fast_n_s_per_m: factor * self.compression_fast_n_s_per_m,
+            ..*self
+        }
     }
 }
 

@@ -36,7 +36,8 @@ pub const DAY_FILE: &str = "day.json";
 /// # Errors
 /// If the app cannot read what the loggers wrote.
 pub fn day(runs: &[(Plan, Recording)]) -> Result<Day, Box<dyn std::error::Error>> {
-    let mut day = Day { name: "Harrowdean Bank, practice".to_owned(), bike: bike()?, ..Day::default() };
+    let bike = bike("The demo bike", &Bike::new(&Setup::default()))?;
+    let mut day = Day { name: "Harrowdean Bank, practice".to_owned(), bike, ..Day::default() };
     for (plan, recording) in runs {
         let files = [plan.suspension_file(), plan.motion_file()];
         for (file, text) in files.iter().zip([&recording.suspension_text, &recording.motion_text]) {
@@ -99,8 +100,11 @@ pub fn splits_text(first: &Recording) -> String {
     text
 }
 
-fn bike() -> Result<evenkeel_core::Bike, Box<dyn std::error::Error>> {
-    let model = Bike::new(&Setup::default());
+/// A bike as its owner measures it, to the millimetre and a tenth of a degree.
+///
+/// # Errors
+/// If the app cannot read the linkage table.
+pub fn bike(name: &str, model: &Bike) -> Result<evenkeel_core::Bike, Box<dyn std::error::Error>> {
     let geometry = model.geometry;
     let clock = Clock { offset_s: 0.0, drift_ppm: 0.0 };
     let rounded = |value: f64, step: f64| (value / step).round() * step;
@@ -109,12 +113,12 @@ fn bike() -> Result<evenkeel_core::Bike, Box<dyn std::error::Error>> {
         pulses_per_turn,
     };
     Ok(evenkeel_core::Bike {
-        name: "The demo bike".to_owned(),
+        name: name.to_owned(),
         head_angle_rad: rounded(geometry.head_angle_rad.to_degrees(), 0.1).to_radians(),
         wheelbase_m: rounded(geometry.wheelbase_m, 1e-3),
         front_travel_m: rounded(geometry.front_travel_m, 1e-3),
         rear_travel_m: rounded(geometry.rear_travel_m, 1e-3),
-        linkage: Some(Linkage::from_text(LINKAGE_FILE, linkage_text().as_bytes(), Unit::Millimetre)?),
+        linkage: Some(Linkage::from_text(LINKAGE_FILE, linkage_text_of(model).as_bytes(), Unit::Millimetre)?),
         front_wheel: wheel(1.0),
         rear_wheel: wheel(SuspensionLogger::new(clock).pulses_per_turn),
         ..evenkeel_core::Bike::default()
@@ -162,7 +166,11 @@ pub fn camera_text(runs: &[(Plan, Recording)]) -> String {
 
 /// `linkage.csv`: shock stroke to rear axle travel every 2.5 mm.
 pub fn linkage_text() -> String {
-    let linkage = Bike::new(&Setup::default()).linkage;
+    linkage_text_of(&Bike::new(&Setup::default()))
+}
+
+fn linkage_text_of(model: &Bike) -> String {
+    let linkage = model.linkage;
     let mut text = "shock stroke [mm],axle travel [mm]\n".to_owned();
     for step in 0..=30 {
         let stroke_mm = 2.5 * f64::from(step);

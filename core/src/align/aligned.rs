@@ -29,6 +29,8 @@ pub struct AlignedChannel {
     pub native_rate_hz: f64,
     /// What its sensor can tell apart, which the grid no longer shows.
     pub resolution: Resolution,
+    /// Way from one pulse of a wheel to the next, m, where pulses are what its speed was counted from.
+    pub pulse_m: Option<f64>,
 }
 
 /// One file of a run, ready to be aligned.
@@ -55,8 +57,8 @@ impl Aligned {
             .map(|(role, (part, channel))| {
                 let samples = grid.resample(&part.source.time_s, &channel.samples, &part.clock);
                 let resolution = Resolution::of(&channel.samples);
-                let (origin, native_rate_hz) = (channel.origin, channel.rate_hz);
-                (role, AlignedChannel { samples, origin, native_rate_hz, resolution })
+                let Calibrated { rate_hz: native_rate_hz, origin, pulse_m, .. } = *channel;
+                (role, AlignedChannel { samples, origin, native_rate_hz, resolution, pulse_m })
             })
             .collect();
         Some(Self { grid, channels })

@@ -24,6 +24,8 @@ pub struct Calibrated {
     pub samples: Vec<f32>,
     /// 1 / median step of its own samples, Hz.
     pub rate_hz: f64,
+    /// Way of a wheel from one pulse to the next, m, where pulses are what its speed was counted from.
+    pub pulse_m: Option<f64>,
 }
 
 /// A channel that cannot be used, and why.
@@ -48,7 +50,13 @@ pub fn calibrate(source: &Source, profile: &Profile, bike: &Bike) -> (Vec<Calibr
         }
         match one(channel, raw, &source.time_s, bike) {
             Ok((role, origin, samples)) => match rate_hz(&source.time_s, &samples) {
-                Some(rate_hz) => used.push(Calibrated { role, column, origin, samples, rate_hz }),
+                Some(rate_hz) => {
+                    let pulse_m = match channel.role {
+                        Role::WheelPulses(end) => Some(bike.wheel(end).pulse_m()),
+                        _ => None,
+                    };
+                    used.push(Calibrated { role, column, origin, samples, rate_hz, pulse_m });
+                }
                 None => unusable.push(Unusable { column, problem: "it holds no numbers".to_owned() }),
             },
             Err(problem) => unusable.push(Unusable { column, problem }),

@@ -6,8 +6,11 @@ use std::sync::Arc;
 use super::basis::{Basis, Unfit, force_mps2};
 use super::contact::falling;
 use super::doubts::{ends_swapped, of_samples, of_travel, unfit};
+use super::lock_up::WheelSlips;
 use super::section::SectionReader;
-use super::speed::bike_speed;
+use super::speed::{FreeSpeed, Wheels, forward_accel_mps2};
+use super::wheel_doubts::doubt_wheels;
+use super::wheel_slip::slip;
 use super::{Attitude, Doubt, SpeedSource, Trace, Traces, chord_pitch_rad, heave_m};
 use crate::align::{Aligned, Clock, Part};
 use crate::bike::Bike;
@@ -127,17 +130,25 @@ pub async fn analyse(
     let mut traces = Traces::new(aligned);
 
     reached(Stage::Travel).await?;
-    let speed_source = add_travel(&mut traces, &day.bike);
+    add_travel(&mut traces, &day.bike);
+    let force_mps2 = force_mps2(&traces);
+    let wheels = Wheels::read(&traces, &unfit(&readout.channels), force_mps2.as_deref());
+    doubt_wheels(&mut readout.channels, &traces, &wheels);
+    let unfit_wheels = unfit(&readout.channels);
+    let free = Wheels::read(&traces, &unfit_wheels, force_mps2.as_deref()).free_speed();
 
     reached(Stage::Attitude).await?;
-    let attitude = add_attitude(&mut traces, &unfit(&readout.channels));
+    // Speed is carried across lock-ups by what attitude makes of acceleration: it has to do without it there.
+    let measured_mps = free.as_ref().ok().map(FreeSpeed::measured_mps);
+    let attitude = add_attitude(&mut traces, &unfit_wheels, measured_mps.as_deref());
+    let slips = add_speed(&mut traces, &free, &unfit_wheels, force_mps2.as_deref());
+    let speed_source = free.map(|free| free.source);
 
     reached(Stage::Read).await?;
-    let force_mps2 = force_mps2(&traces);
     doubt_travel(&mut readout.channels, &traces, &day.bike, force_mps2.as_deref());
     let unfit = unfit(&readout.channels);
     let basis = Basis::new(&traces, &day.bike, &unfit, force_mps2.as_deref());
-    let reader = SectionReader::new(&basis, &attitude);
+    let reader = SectionReader::new(&basis, &attitude, &slips);
     readout.sections.push(reader.whole_run());
     readout.sections.extend(sections(&traces).into_iter().map(|section| reader.read(section)));
     Ok(Ride { traces: Some(traces), speed_source, attitude: attitude.map(|_| ()), readout })
@@ -178,8 +189,8 @@ impl File<'_> {
     }
 }
 
-/// Adds what travel and speed alone can say.
-fn add_travel(traces: &mut Traces, bike: &Bike) -> Result<SpeedSource, NotMeasured> {
+/// Adds what travel alone can say.
+fn add_travel(traces: &mut Traces, bike: &Bike) {
     let rate_hz = traces.grid().rate_hz;
     for end in [End::Front, End::Rear] {
         let Some(travel) = traces.get(Trace::travel(end)) else { continue };
@@ -201,13 +212,37 @@ fn add_travel(traces: &mut Traces, bike: &Bike) -> Result<SpeedSource, NotMeasur
         traces.push(Trace::ChordPitch, pitch);
         traces.push(Trace::Heave, heave);
     }
-    let (speed, source) = bike_speed(traces.logged())?;
-    traces.push(Trace::Speed, speed);
-    Ok(source)
+}
+
+/// Adds the bike's speed, carried across where no wheel ran free, and slip against it.
+fn add_speed(
+    traces: &mut Traces,
+    free: &Result<FreeSpeed, NotMeasured>,
+    unfit: &Unfit,
+    force_mps2: Option<&[f32]>,
+) -> WheelSlips {
+    const ENDS: [End; 2] = [End::Front, End::Rear];
+    let free = match free {
+        Ok(free) => free,
+        Err(reason) => return WheelSlips::not(reason),
+    };
+    let grid = traces.grid();
+    let bike_mps = free.carried_mps(forward_accel_mps2(traces).as_deref());
+    let wheels = Wheels::read(traces, unfit, force_mps2);
+    let slip = ENDS.map(|end| slip(&wheels, end, &bike_mps, grid.rate_hz));
+    let borrowed = slip.each_ref().map(|slip| slip.as_deref().map_err(Clone::clone));
+    let slips = WheelSlips::find(&wheels, borrowed, &bike_mps, grid.start_s, grid.rate_hz);
+    traces.push(Trace::Speed, free.with_gps(&bike_mps));
+    for (end, slip) in ENDS.into_iter().zip(slip) {
+        if let Ok(slip) = slip {
+            traces.push(Trace::Slip(end), slip);
+        }
+    }
+    slips
 }
 
 /// Adds how the bike lay in the world; says whether speed took its own acceleration out.
-fn add_attitude(traces: &mut Traces, unfit: &Unfit) -> Result<bool, NotMeasured> {
+fn add_attitude(traces: &mut Traces, unfit: &Unfit, speed_mps: Option<&[f32]>) -> Result<bool, NotMeasured> {
     let triad = |role: fn(Place, Axis) -> Role, what: &str| {
         if let Some(reason) = Axis::ALL.iter().find_map(|&axis| unfit.get(&role(Place::Frame, axis))) {
             return Err(reason.clone());
@@ -223,7 +258,7 @@ fn add_attitude(traces: &mut Traces, unfit: &Unfit) -> Result<bool, NotMeasured>
         rate_hz: traces.grid().rate_hz,
     };
     points_up(&inertial)?;
-    let attitude = Attitude::find(&inertial, traces.get(Trace::Speed))?;
+    let attitude = Attitude::find(&inertial, speed_mps)?;
     traces.push(Trace::Pitch, attitude.pitch_rad);
     traces.push(Trace::Roll, attitude.roll_rad);
     traces.push(Trace::Yaw, attitude.yaw_rad);

@@ -59,6 +59,21 @@ pub enum Doubt {
     Inverted,
     /// The rear meets the ground's bumps before the front: the ends are swapped.
     EndsSwapped,
+    /// A wheel stands while other channels show that the bike moves.
+    Standing {
+        /// For how long, s.
+        for_s: f64,
+    },
+    /// A wheel's speed is not that of GPS.
+    WrongSpeed {
+        /// Its speed over that of GPS.
+        ratio: f64,
+    },
+    /// Both wheels' speeds differ while they run free, and nothing says which one is right.
+    SpeedsDisagree {
+        /// Its speed over the other wheel's.
+        ratio: f64,
+    },
 }
 
 impl fmt::Display for Doubt {
@@ -87,6 +102,20 @@ impl fmt::Display for Doubt {
             }
             Self::Inverted => f.write_str("moves the wrong way on landings; reverse its sign"),
             Self::EndsSwapped => f.write_str("rear hits come before front hits; the two ends seem swapped"),
+            Self::Standing { for_s } => {
+                write!(
+                    f,
+                    "stands for {for_s:.0} s while the bike moves; check plug, cable and the sensor's gap"
+                )
+            }
+            Self::WrongSpeed { ratio } => {
+                write!(f, "reads {:.0} % of GPS speed; check circumference and pulses a turn", ratio * 100.0)
+            }
+            Self::SpeedsDisagree { ratio } => write!(
+                f,
+                "reads {:.0} % of the other wheel's speed; check circumference and pulses a turn of both",
+                ratio * 100.0
+            ),
         }
     }
 }
@@ -94,7 +123,15 @@ impl fmt::Display for Doubt {
 impl Doubt {
     /// Whether nothing can be read from such a channel at all.
     fn silences(&self) -> bool {
-        matches!(self, Self::Constant | Self::Clipped { .. } | Self::Inverted | Self::EndsSwapped)
+        matches!(
+            self,
+            Self::Constant
+                | Self::Clipped { .. }
+                | Self::Inverted
+                | Self::EndsSwapped
+                | Self::Standing { .. }
+                | Self::WrongSpeed { .. }
+        )
     }
 }
 
@@ -105,8 +142,12 @@ pub fn unfit(channels: &[ChannelReadout]) -> Unfit {
         .filter(|channel| channel.rate_hz.is_some())
         .filter_map(|channel| {
             let doubt = channel.flags.iter().find(|doubt| doubt.silences())?;
-            // A shock's stroke is read as the travel that it becomes.
-            let role = if channel.role == Role::ShockStroke { Role::Travel(End::Rear) } else { channel.role };
+            // A shock's stroke is read as the travel that it becomes, pulses as a speed.
+            let role = match channel.role {
+                Role::ShockStroke => Role::Travel(End::Rear),
+                Role::WheelPulses(end) => Role::WheelSpeed(end),
+                role => role,
+            };
             Some((role, NotMeasured::because(format!("{} {doubt}", channel.role.words()))))
         })
         .collect()
@@ -121,6 +162,10 @@ pub fn of_samples(role: Role, samples: &[f32]) -> Vec<Doubt> {
         return Vec::new();
     }
     let (low, high) = finite.iter().fold((f32::MAX, f32::MIN), |(low, high), &v| (low.min(v), high.max(v)));
+    if low == high && low == 0.0 && matches!(role, Role::WheelSpeed(_)) {
+        // A bike that stands; other channels may know better.
+        return Vec::new();
+    }
     if low == high {
         return vec![Doubt::Constant];
     }

@@ -19,6 +19,7 @@ mod hit_pairs;
 mod hits;
 mod kick;
 mod level;
+mod lock_up;
 mod motion_smoother;
 mod mounting;
 mod packing;
@@ -34,6 +35,9 @@ mod strapdown;
 mod trace;
 mod travel;
 mod vibration;
+mod wheel;
+mod wheel_doubts;
+mod wheel_slip;
 mod wheelbase_lag;
 
 pub use analysis::{Cancelled, Ride, SectionRange, Stage, analyse};
@@ -50,6 +54,7 @@ pub use doubts::Doubt;
 pub use evenness::EvennessReadout;
 pub use hit_pairs::{HitPair, HitPairsReadout};
 pub use level::{PitchAgreement, chord_pitch_rad, heave_m, pitch_agreement};
+pub use lock_up::{SlipEpisode, SlipKind, WheelReadout};
 pub use mounting::find_mount;
 pub use packing::PackingReadout;
 pub use push::Push;
@@ -59,6 +64,7 @@ pub use rider::RiderReadout;
 pub use shake::LateralReadout;
 pub use speed::{SpeedSource, distance_m};
 pub use trace::{Trace, Traces};
+
 pub use travel::TravelReadout;
 pub use vibration::{
     HAND_ARM_ACTION_MPS2, HAND_ARM_BAND_HZ, HAND_ARM_LIMIT_MPS2, SHOCKS_CREST_FACTOR, Vibration,
@@ -67,3 +73,5 @@ pub use vibration::{
 
 /// Order of the filters that take bumps out (Butterworth, zero-phase).
 const BAND_ORDER: usize = 4;
+pub(crate) use brakes::applications;
+pub(crate) use doubts::unfit;

@@ -2,7 +2,9 @@
 
 use std::sync::Arc;
 
-use super::speed::bike_speed;
+use super::Traces;
+use super::basis::Unfit;
+use super::speed::Wheels;
 use crate::align::{Aligned, Part};
 use crate::calibrate::{FoundMount, Inertial, Mount, calibrate, still_stretches};
 use crate::day::{Day, RunSheet};
@@ -50,7 +52,9 @@ pub fn find_mount(
         .into_iter()
         .max_by_key(std::iter::ExactSizeIterator::len)
         .ok_or_else(|| NotMeasured::because("the bike never stood still for a second"))?;
-    let speed = bike_speed(&aligned).ok().map(|(speed, _)| speed);
+    let traces = Traces::new(aligned.clone());
+    let free = Wheels::read(&traces, &Unfit::new(), None).free_speed();
+    let speed = free.ok().map(|free| free.measured_mps());
     Mount::find(&inertial, still, speed.as_deref()).map_err(|undecided| {
         let ways = undecided.remaining.len();
         NotMeasured::because(format!("{} ({ways} ways to lie are left)", undecided.reason.0))

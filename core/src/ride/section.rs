@@ -11,6 +11,7 @@ use super::evenness::Evenness;
 use super::harshness::Harshness;
 use super::hit_pairs::HitPairs;
 use super::kick::kick;
+use super::lock_up::WheelSlips;
 use super::recovery::returns;
 use super::rider::Arms;
 use super::shake::Shake;
@@ -49,11 +50,12 @@ pub struct SectionReader<'a> {
     harshness: Harshness,
     shake: Shake,
     corners: Corners,
+    slips: &'a WheelSlips,
 }
 
 impl<'a> SectionReader<'a> {
-    /// Prepares a run. `attitude` says whether it was found with speed, or why it was not.
-    pub fn new(basis: &'a Basis<'a>, attitude: &'a Result<bool, NotMeasured>) -> Self {
+    /// Prepares a run. `attitude` says whether it was found with speed, or why it was not; `slips` are the wheels'.
+    pub fn new(basis: &'a Basis<'a>, attitude: &'a Result<bool, NotMeasured>, slips: &'a WheelSlips) -> Self {
         Self {
             basis,
             attitude,
@@ -68,6 +70,7 @@ impl<'a> SectionReader<'a> {
             harshness: Harshness::new(basis),
             shake: Shake::new(basis),
             corners: Corners::new(basis),
+            slips,
         }
     }
 
@@ -99,6 +102,8 @@ impl<'a> SectionReader<'a> {
             attitude: self.attitude(&range),
             airborne: self.flights_in(&range).into(),
             vibration: self.vibration.read(range.clone()),
+            front_wheel: self.slips.read(End::Front, self.basis, &range),
+            rear_wheel: self.slips.read(End::Rear, self.basis, &range),
             front,
             rear,
         }

@@ -17,6 +17,8 @@ pub enum Trace {
     RideHeight(End),
     /// Bike speed, m/s.
     Speed,
+    /// Slip of a wheel, 1 - its speed / bike speed: 0 rolling, 1 locked. Missing where it is not measured.
+    Slip(End),
     /// Pitch against the ground chord, rad, + nose down.
     ChordPitch,
     /// Heave, m, + down.

@@ -4,6 +4,7 @@
 //! ([`Alignment`]), so that a [`Section`] is the same stretch of ground in each.
 
 mod alignment;
+mod brake_effect;
 mod course;
 mod gate;
 mod passage;
@@ -14,6 +15,7 @@ mod splits;
 mod time_lost;
 
 pub use alignment::{Alignment, AlignmentMethod, align};
+pub use brake_effect::{BrakeEffect, BrakedRun, brake_effect};
 pub use course::{CURVATURE_WINDOW_M, Course, STEP_M};
 pub use gate::Gate;
 pub use passage::Passage;
