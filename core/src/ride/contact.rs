@@ -169,7 +169,8 @@ mod tests {
 
     #[test]
     fn one_end_alone_skitters_and_both_do_not() {
-        let contact = Contact { ends: [Ok(vec![10..20, 100..130]), Ok(vec![95..105])], rate_hz: 100.0 };
+        let contact =
+            Contact { ends: [Ok(vec![10..20, 100..130]), Ok(vec![95..105, 300..310])], rate_hz: 100.0 };
         let front = contact.read(End::Front, &(0..200));
         assert_eq!((front.unweighted.get(), front.skitter.get()), (Ok(&2), Ok(&1)));
         assert_eq!((front.unweighted_s.get(), front.skitter_s.get()), (Ok(&0.4), Ok(&0.1)));
@@ -178,7 +179,8 @@ mod tests {
         assert_eq!((rear.unweighted.get(), rear.skitter.get()), (Ok(&1), Ok(&0)));
         assert_eq!(contact.read(End::Front, &(15..200)).unweighted.get(), Ok(&1));
         // Without the other end nobody knows whether it was alone.
-        let contact = Contact { ends: [Ok(vec![10..20]), Err(NotMeasured::because("lost"))], rate_hz: 1.0 };
+        let contact =
+            Contact { ends: [Ok(vec![10..20, 300..310]), Err(NotMeasured::because("lost"))], rate_hz: 1.0 };
         let front = contact.read(End::Front, &(0..200));
         assert!(front.unweighted.get().is_ok() && front.skitter_s.get().is_err());
     }

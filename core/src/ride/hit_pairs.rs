@@ -196,7 +196,7 @@ impl SplitMix {
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
         z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
         z ^= z >> 31;
-        (u128::from(z) * n as u128 >> 64) as usize
+        ((u128::from(z) * n as u128) >> 64) as usize
     }
 }
 
