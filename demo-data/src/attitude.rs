@@ -33,8 +33,8 @@ impl Path {
         Self::default()
     }
 
-    /// Appends one instant, `period_s` after the last.
-    pub fn push(&mut self, state: &State, base: &SlopePoint, lean_rad: f64, steer_rad: f64, period_s: f64) {
+    /// Appends one instant, `period_s` after the last, with the sprung mass centre `aside_m` to the left of the path.
+    pub fn push(&mut self, state: &State, base: &SlopePoint, lean_rad: f64, aside_m: f64, period_s: f64) {
         let yaw_rate = base.curvature_per_m * state.speed_mps;
         if let Some((_, last_yaw_rate)) = self.last_velocity {
             self.heading_rad += 0.5 * period_s * (yaw_rate + last_yaw_rate);
@@ -54,10 +54,10 @@ impl Path {
         let leaned =
             product(&product(&about_z(self.heading_rad), &about_y(base.slope_rad)), &about_x(lean_rad));
         let heave_m = state.heave_m - self.first_heave_m;
-        let up = turned(&leaned, &[0.0, 0.0, heave_m]);
-        self.position.push(sum(&self.on_base, &up));
-        let steered = product(&about_z(self.heading_rad + steer_rad), &about_y(base.slope_rad));
-        self.orientation.push(product(&product(&steered, &about_x(lean_rad)), &about_y(state.pitch_rad)));
+        let off = turned(&leaned, &[0.0, aside_m, heave_m]);
+        self.position.push(sum(&self.on_base, &off));
+        let swayed = product(&product(&leaned, &about_z(state.sway.yaw_rad)), &about_x(state.sway.roll_rad));
+        self.orientation.push(product(&swayed, &about_y(state.pitch_rad)));
     }
 }
 

@@ -177,9 +177,9 @@ impl Bench {
         let mut path = Path::new();
         for index in 0..=(hands.until_s() * RECORD_HZ) as usize {
             let time_s = index as f64 / RECORD_HZ;
-            let ends = plane.ends(&state, &ground);
+            let forces = plane.forces(&state, &input, &ground);
             path.push(&state, &base, 0.0, 0.0, 1.0 / RECORD_HZ);
-            truth.push(&Moment { state, ends, demand: Default::default(), held: true }, &self.bike);
+            truth.push(&Moment { state, forces, input }, &plane);
             for substep in 0..substeps {
                 state = plane.step(&state, &input, &ground, STEP_S);
                 // The hands come from outside the plane: their impulse on the frame, step by step.

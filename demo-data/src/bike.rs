@@ -1,6 +1,8 @@
 //! The bike: geometry, masses and the parts that a setup sheet can change.
 
+use crate::brake::Brake;
 use crate::suspension::{AirSpring, Damper, DamperLaw, Linkage, Spring, Stops, Unit};
+use crate::wheel::Grip;
 
 /// Where things are, at full extension.
 #[derive(Clone, Copy, Debug)]
@@ -57,6 +59,10 @@ pub struct Bike {
     pub frame_mass_kg: f64,
     /// Its moment of inertia in pitch, with the rider's hands and feet.
     pub frame_inertia_kg_m2: f64,
+    /// Moment of inertia of frame and wheels in roll, with the rider's hands and feet.
+    pub roll_inertia_kg_m2: f64,
+    /// The same in yaw.
+    pub yaw_inertia_kg_m2: f64,
     /// Front wheel and lower fork legs.
     pub front_unsprung_kg: f64,
     /// Rear wheel and part of the swingarm.
@@ -71,12 +77,20 @@ pub struct Bike {
     pub front_tyre: Tyre,
     /// Rear tyre.
     pub rear_tyre: Tyre,
-    /// Braking force at the front contact per bar.
+    /// Braking force at the front contact per bar that makes torque, the wheel turning steadily.
     pub front_brake_n_per_bar: f64,
-    /// Braking force at the rear contact per bar.
+    /// Braking force at the rear contact per bar that makes torque, the wheel turning steadily.
     pub rear_brake_n_per_bar: f64,
-    /// Tyre friction.
-    pub tyre_friction: f64,
+    /// Front brake, lever to caliper.
+    pub front_brake: Brake,
+    /// Rear brake, lever to caliper.
+    pub rear_brake: Brake,
+    /// Moment of inertia of the front wheel about its axle.
+    pub front_wheel_inertia_kg_m2: f64,
+    /// Moment of inertia of the rear wheel about its axle.
+    pub rear_wheel_inertia_kg_m2: f64,
+    /// How the tyres hold on the ground.
+    pub grip: Grip,
     /// Rolling resistance on loose ground.
     pub rolling_resistance: f64,
 }
@@ -105,10 +119,10 @@ pub struct Setup {
 impl Default for Setup {
     fn default() -> Self {
         Self {
-            fork_pressure_bar: 4.1,
+            fork_pressure_bar: 4.0,
             fork_rebound_clicks: 8,
             fork_slow_compression_clicks: 8,
-            shock_spring_n_per_mm: 64.0,
+            shock_spring_n_per_mm: 60.0,
             shock_rebound_clicks: 8,
             shock_slow_compression_clicks: 8,
             front_tyre_bar: 1.5,
@@ -118,7 +132,7 @@ impl Default for Setup {
 }
 
 /// Factor by which a rebound click changes a damper's slope.
-const REBOUND_CLICK: f64 = 1.11;
+const REBOUND_CLICK: f64 = 1.25;
 /// The same for compression, whose clicks are finer.
 const COMPRESSION_CLICK: f64 = 1.03;
 
@@ -146,8 +160,8 @@ impl Bike {
                     setup.fork_slow_compression_clicks,
                 ),
                 compression_fast_n_s_per_m: 150.0,
-                rebound_slow_n_s_per_m: clicked(560.0, REBOUND_CLICK, setup.fork_rebound_clicks),
-                rebound_fast_n_s_per_m: clicked(330.0, REBOUND_CLICK, setup.fork_rebound_clicks),
+                rebound_slow_n_s_per_m: clicked(385.0, REBOUND_CLICK, setup.fork_rebound_clicks),
+                rebound_fast_n_s_per_m: clicked(225.0, REBOUND_CLICK, setup.fork_rebound_clicks),
                 knee_mps: 0.3,
                 law: DamperLaw::Bent,
             },
@@ -166,13 +180,13 @@ impl Bike {
             spring: Spring::Coil { rate_n_per_m: setup.shock_spring_n_per_mm * 1e3, preload_n: 90.0 },
             damper: Damper {
                 compression_slow_n_s_per_m: clicked(
-                    2100.0,
+                    1350.0,
                     COMPRESSION_CLICK,
                     setup.shock_slow_compression_clicks,
                 ),
-                compression_fast_n_s_per_m: 650.0,
-                rebound_slow_n_s_per_m: clicked(3700.0, REBOUND_CLICK, setup.shock_rebound_clicks),
-                rebound_fast_n_s_per_m: clicked(2300.0, REBOUND_CLICK, setup.shock_rebound_clicks),
+                compression_fast_n_s_per_m: 360.0,
+                rebound_slow_n_s_per_m: clicked(4300.0, REBOUND_CLICK, setup.shock_rebound_clicks),
+                rebound_fast_n_s_per_m: clicked(2500.0, REBOUND_CLICK, setup.shock_rebound_clicks),
                 knee_mps: 0.11,
                 law: DamperLaw::Bent,
             },
@@ -201,6 +215,8 @@ impl Bike {
             },
             frame_mass_kg: 10.0,
             frame_inertia_kg_m2: 2.8,
+            roll_inertia_kg_m2: 2.6,
+            yaw_inertia_kg_m2: 4.8,
             front_unsprung_kg: 3.2,
             rear_unsprung_kg: 3.8,
             fork,
@@ -208,15 +224,26 @@ impl Bike {
             linkage,
             front_tyre: Tyre {
                 stiffness_n_per_m: 26e3 + 30e3 * setup.front_tyre_bar,
-                damping_n_s_per_m: 160.0,
+                damping_n_s_per_m: 60.0,
             },
-            rear_tyre: Tyre {
-                stiffness_n_per_m: 26e3 + 32e3 * setup.rear_tyre_bar,
-                damping_n_s_per_m: 180.0,
-            },
+            rear_tyre: Tyre { stiffness_n_per_m: 26e3 + 32e3 * setup.rear_tyre_bar, damping_n_s_per_m: 65.0 },
             front_brake_n_per_bar: 24.0,
             rear_brake_n_per_bar: 19.0,
-            tyre_friction: 0.9,
+            front_brake: Brake {
+                lag_s: 0.010,
+                touch_bar: 0.3,
+                flex_bar_per_mps2: 0.003,
+                flex_bar_per_rad: 0.01,
+            },
+            rear_brake: Brake {
+                lag_s: 0.015,
+                touch_bar: 0.3,
+                flex_bar_per_mps2: 0.006,
+                flex_bar_per_rad: 0.03,
+            },
+            front_wheel_inertia_kg_m2: 0.19,
+            rear_wheel_inertia_kg_m2: 0.21,
+            grip: Grip { peak_friction: 0.95, peak_slip: 0.15, relaxation_m: 0.10, damping_s: 0.002 },
             rolling_resistance: 0.025,
         }
     }

@@ -4,6 +4,11 @@
 //! square is integrated white noise, so the slope is drawn as white noise of density `(2 pi n0)^2 G_d(n0)` and summed,
 //! with a leak that keeps wavelengths beyond the leak length from piling up. Classes change along the track
 //! simply by scaling the noise.
+//!
+//! Across the track ISO 8608 says nothing. The ground is taken as isotropic (Dodds and Robson 1973): its slope across,
+//! over a tyre's width, is as rough as its slope along and tells nothing of it. The rear wheel runs a hand's breadth
+//! beside the front one; over that, what remains of an isotropic ground's coherence for the wavelengths that matter
+//! (`z K1(z)` with `z = 2 pi n` times the offset) is about [`LINE_COHERENCE`].
 
 use crate::random::Random;
 use crate::track::{Feature, RoughnessClass, Track, box_average};
@@ -17,6 +22,9 @@ pub const GRID_M: f64 = 0.02;
 /// Length over which a tyre evens out the ground.
 pub const ENVELOPE_M: f64 = 0.3;
 
+/// Correlation of the cross slopes that the two wheels meet.
+pub const LINE_COHERENCE: f64 = 0.8;
+
 const BEFORE_M: f64 = 12.0;
 
 /// Heights on a regular grid.
@@ -24,6 +32,8 @@ const BEFORE_M: f64 = 12.0;
 pub struct Ground {
     start_m: f64,
     height_m: Vec<f64>,
+    /// Under the front and the rear wheel.
+    cross_slope: [Vec<f32>; 2],
 }
 
 /// ISO 8608 roughness, before the tyre, of `count` points whose class may change along the way.
@@ -45,7 +55,7 @@ pub fn roughness(random: &mut Random, count: usize, psd_m3: impl Fn(usize) -> f6
 impl Ground {
     /// Flat ground.
     pub fn flat() -> Self {
-        Self { start_m: 0.0, height_m: vec![0.0; 4] }
+        Self { start_m: 0.0, height_m: vec![0.0; 4], cross_slope: Default::default() }
     }
 
     /// The hill as one run's line meets it: the hill's seed makes what everybody rides over, the line's seed a
@@ -66,21 +76,61 @@ impl Ground {
         }
         let mut add = |feature: &Feature| add_feature(&mut height_m, feature);
         let mut line = Random::new(line_seed, 3);
+        let mut bumps = Vec::new();
         for feature in scattered(track, &mut Random::new(hill_seed, 4)) {
-            add(&on_another_line(feature, &mut line));
+            let feature = on_another_line(feature, &mut line);
+            add(&feature);
+            bumps.push(feature);
         }
-        track.drops.iter().chain(&track.jumps).for_each(&mut add);
-        Self { start_m: -BEFORE_M, height_m: envelope(&height_m) }
+        track.drops.iter().chain(&track.rollers).chain(&track.jumps).for_each(&mut add);
+        let mut hill = Random::new(hill_seed, 5);
+        let both = cross_slope(&mut hill, &bumps, count, psd_m3);
+        let each = [Random::new(hill_seed, 6), Random::new(line_seed, 7)]
+            .map(|mut random| cross_slope(&mut random, &bumps, count, psd_m3));
+        let cross_slope = each.map(|own| {
+            let mixed: Vec<f64> = both
+                .iter()
+                .zip(own)
+                .map(|(both, own)| LINE_COHERENCE.sqrt() * both + (1.0 - LINE_COHERENCE).sqrt() * own)
+                .collect();
+            envelope(&mixed).into_iter().map(|slope| slope as f32).collect()
+        });
+        Self { start_m: -BEFORE_M, height_m: envelope(&height_m), cross_slope }
     }
 
     /// Ground from given heights, `GRID_M` apart, already smoothed; for checks and benches.
     pub fn from_heights(start_m: f64, height_m: Vec<f64>) -> Self {
-        if height_m.len() < 4 { Self::flat() } else { Self { start_m, height_m } }
+        if height_m.len() < 4 {
+            Self::flat()
+        } else {
+            Self { start_m, height_m, cross_slope: Default::default() }
+        }
+    }
+
+    /// The same ground with given cross slopes under the front and the rear wheel, on the grid of its heights.
+    #[must_use]
+    pub fn with_cross_slopes(self, cross_slope: [Vec<f32>; 2]) -> Self {
+        Self { cross_slope, ..self }
+    }
+
+    /// Slope across the track at a distance, + rising to the left, on the front and on the rear wheel's line. Beyond the
+    /// grid the ground is level.
+    pub fn cross_slope_at(&self, distance_m: f64) -> [f64; 2] {
+        let place = (distance_m - self.start_m) / GRID_M;
+        [&self.cross_slope[0], &self.cross_slope[1]].map(|slopes| {
+            let index = place.max(0.0) as usize;
+            match slopes.get(index..index.saturating_add(2)) {
+                Some(&[a, b]) => f64::from(a) + f64::from(b - a) * (place - index as f64).clamp(0.0, 1.0),
+                _ => 0.0,
+            }
+        })
     }
 
     /// Height and slope at a distance (Catmull-Rom, so that the slope has no jumps).
     pub fn at(&self, distance_m: f64) -> (f64, f64) {
-        let place = ((distance_m - self.start_m) / GRID_M).clamp(1.0, (self.height_m.len() - 3) as f64);
+        // A bike that is nowhere is at the start.
+        let place = (distance_m - self.start_m) / GRID_M;
+        let place = if place.is_nan() { 1.0 } else { place.clamp(1.0, (self.height_m.len() - 3) as f64) };
         let index = place as usize;
         let t = place - index as f64;
         let h = &self.height_m[index - 1..index + 3];
@@ -95,6 +145,29 @@ impl Ground {
 pub fn envelope(height_m: &[f64]) -> Vec<f64> {
     let reach = (ENVELOPE_M / GRID_M / 4.0) as usize;
     box_average(&box_average(height_m, reach), reach)
+}
+
+/// Slope across, before the tyre: of the rough ground, and of bumps hit beside their middle.
+fn cross_slope(
+    random: &mut Random,
+    bumps: &[Feature],
+    count: usize,
+    psd_m3: impl Fn(usize) -> f64,
+) -> Vec<f64> {
+    // Most rocks and roots lie across the track.
+    const LYING_ACROSS: f64 = 1.0;
+    let reference = std::f64::consts::TAU * REFERENCE_PER_M;
+    let mut slope: Vec<f64> = (0..count)
+        .map(|index| reference * (psd_m3(index) / (2.0 * GRID_M)).sqrt() * random.normal())
+        .collect();
+    for bump in bumps {
+        if let Feature::Bump { at_m, height_m, length_m } = *bump {
+            let steepest = LYING_ACROSS * std::f64::consts::PI * height_m / length_m;
+            let tilt = steepest * random.normal().clamp(-1.5, 1.5);
+            add_feature(&mut slope, &Feature::Bump { at_m, height_m: tilt, length_m });
+        }
+    }
+    slope
 }
 
 /// Roots, rocks and braking bumps, laid out by the hill's seed.
@@ -157,6 +230,12 @@ fn add_feature(height_m: &mut [f64], feature: &Feature) {
             let start_m = at_m - 0.5 * length_m;
             raise(start_m, start_m + length_m, &|x| {
                 height_m * libm::sin(std::f64::consts::PI * ((x - start_m) / length_m).clamp(0.0, 1.0))
+            });
+        }
+        Feature::Roller { at_m, height_m, length_m } => {
+            let start_m = at_m - 0.5 * length_m;
+            raise(start_m, start_m + length_m, &|x| {
+                height_m * 0.5 * (1.0 - libm::cos(std::f64::consts::TAU * (x - start_m) / length_m))
             });
         }
         Feature::Drop { at_m, height_m } => {

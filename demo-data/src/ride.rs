@@ -2,10 +2,12 @@
 
 use crate::attitude::{Path, inertial};
 use crate::bike::Bike;
+use crate::brake::Line;
 use crate::ground::Ground;
 use crate::habit::{Habits, Residual, Stab};
 use crate::pace::{Hands, Progress, SpeedPlan};
 use crate::plane::{GRAVITY_MPS2, Input, PitchPlane, State};
+use crate::push::{self, PushHabit, Pushes};
 use crate::random::{Random, Unrest};
 use crate::rider::Rider;
 use crate::track::Track;
@@ -33,6 +35,8 @@ pub struct Run {
     pub hill_seed: u64,
     /// Seed of this run: its line, its rider's unrest, its sensors' noise.
     pub seed: u64,
+    /// Where the rider pushes the bars.
+    pub pushes: Vec<PushHabit>,
     /// Integration step; a whole number of them must fit into the recording period.
     pub step_s: f64,
     /// Stop early, for checks that need only a part of the run.
@@ -50,10 +54,12 @@ pub struct Run {
 impl Run {
     /// A run down Harrowdean Bank.
     pub fn new(bike: Bike, rider: Rider, hill_seed: u64, seed: u64) -> Self {
+        let track = Track::harrowdean_bank();
         Self {
             bike,
             rider,
-            track: Track::harrowdean_bank(),
+            pushes: push::usual(&track),
+            track,
             hill_seed,
             seed,
             step_s: STEP_S,
@@ -76,6 +82,8 @@ impl Run {
 
     /// Rides it.
     pub fn ride(&self) -> Truth {
+        /// Slower than this the bike stands, and a foot is put down.
+        const STANDING_MPS: f64 = 0.05;
         // Nobody is on the hill longer than this, whatever was changed on the bike.
         const PATIENCE_S: f64 = 600.0;
         let period_s = 1.0 / RECORD_HZ;
@@ -91,6 +99,11 @@ impl Run {
         let mut state = settle(&plane, &ground, &self.track);
         let mut truth = Truth::new(self.bike.geometry);
         let mut path = Path::new();
+        let mut lean = Lean::default();
+        // Of the frame, as it was a moment ago; the brake hoses feel it.
+        let mut lateral_mps2 = 0.0;
+        let mut pushes = Pushes::new(&self.pushes);
+        let mut lines = [Line::default(); 2];
         let mut stopped_s = f64::INFINITY;
         let mut air_s = [0.0; 2];
         let mut index = 0_u64;
@@ -100,21 +113,22 @@ impl Run {
                 break;
             }
             let started = time_s >= START_S;
-            if started && state.distance_m > self.track.finish_m && state.speed_mps < 0.2 {
+            if started && state.distance_m > self.track.finish_m && state.speed_mps < STANDING_MPS {
                 stopped_s = stopped_s.min(time_s);
             }
             let held = !started || stopped_s.is_finite();
             if held {
                 state.speed_mps = 0.0;
             }
+            let now = Progress { time_s, distance_m: state.distance_m, speed_mps: state.speed_mps };
+            let push_n = if held { None } else { pushes.act(now, hands.on_the_brakes(), &mut truth.pushes) };
             let base = self.track.base_at(state.distance_m);
             let yaw_rate_radps = base.curvature_per_m * state.speed_mps;
             let rolling = (state.speed_mps / 4.0).min(1.0);
-            let lean_rad = -libm::atan(state.speed_mps * yaw_rate_radps / GRAVITY_MPS2)
-                + body.lean.at(time_s) * (0.25 + 0.75 * rolling);
-            let now = Progress { time_s, distance_m: state.distance_m, speed_mps: state.speed_mps };
+            let lean_rad =
+                lean.follow(&self.track, &state, period_s) + body.lean.at(time_s) * (0.25 + 0.75 * rolling);
             let mut demand = if started {
-                hands.act(&plan, &self.track, &self.rider, &self.bike, now, period_s)
+                hands.act(&plan, &self.track, &self.rider, &self.bike, now, push_n.is_some(), period_s)
             } else {
                 Default::default()
             };
@@ -130,6 +144,21 @@ impl Run {
                 }
             }
             let ends = plane.ends(&state, &ground);
+            let [front_line, rear_line] = &mut lines;
+            let front_brake_bar = front_line.follow(
+                &self.bike.front_brake,
+                demand.front_brake_bar,
+                lateral_mps2,
+                lean_rad,
+                period_s,
+            );
+            let rear_brake_bar = rear_line.follow(
+                &self.bike.rear_brake,
+                demand.rear_brake_bar,
+                lateral_mps2,
+                lean_rad,
+                period_s,
+            );
             for (air, load_n) in air_s.iter_mut().zip([ends.front_load_n, ends.rear_load_n]) {
                 *air = if load_n > 0.0 { 0.0 } else { *air + period_s };
             }
@@ -139,16 +168,21 @@ impl Run {
                 slope_bend_rad_per_m2: base.slope_bend_rad_per_m2,
                 lean_rad,
                 yaw_rate_radps,
-                front_brake_bar: demand.front_brake_bar,
-                rear_brake_bar: demand.rear_brake_bar,
+                front_brake_bar,
+                rear_brake_bar,
                 pedal_n: if held { 0.0 } else { demand.pedal_n },
-                hands_n: knock_n(time_s) + body.hands.at(time_s) * (0.1 + 0.9 * rolling),
+                hands_n: knock_n(time_s)
+                    + push_n.unwrap_or(0.0)
+                    + body.hands.at(time_s) * (0.1 + 0.9 * rolling),
                 feet_n: body.feet.at(time_s) * (0.1 + 0.9 * rolling),
+                steer_rad: body.steer.at(time_s) * rolling,
                 attitude_nm: self.air_attitude_nm(&state, &ground, air_s),
                 held,
             };
-            path.push(&state, &base, lean_rad, body.steer.at(time_s) * rolling, period_s);
-            truth.push(&Moment { state, ends, demand, held }, &self.bike);
+            path.push(&state, &base, lean_rad, plane.sideways().sprung_m(&state.sway), period_s);
+            let forces = plane.forces(&state, &input, &ground);
+            lateral_mps2 = (forces.front_side_n + forces.rear_side_n) / plane.mass_kg();
+            truth.push(&Moment { state, forces, input }, &plane);
             for _ in 0..substeps {
                 state = plane.step(&state, &input, &ground, step_s);
             }
@@ -165,8 +199,9 @@ impl Run {
         if air_s[0] < SURE_S {
             return 0.0;
         }
-        // With the rear still on the take-off there is less to turn against.
-        let grip = if air_s[1] > 0.0 { 1.0 } else { 0.6 };
+        // Not all at once; and with the rear still on the take-off there is less to turn against.
+        let [front, rear] = air_s.map(|air_s| (air_s / SURE_S).min(2.0));
+        let grip = (front - 1.0) * (0.6 + 0.2 * rear);
         let at_m = state.distance_m + AHEAD_S * state.speed_mps;
         let span_m = self.bike.geometry.wheelbase_m;
         let coming_rad = -(ground.at(at_m + span_m).0 - ground.at(at_m - span_m).0) / (2.0 * span_m);
@@ -174,6 +209,28 @@ impl Run {
         let torque = rider.air_torque_nm_per_rad * (coming_rad.clamp(-0.3, 0.3) - state.pitch_rad)
             - rider.air_damping_nm_s_per_rad * state.pitch_radps;
         grip * torque.clamp(-rider.air_torque_max_nm, rider.air_torque_max_nm)
+    }
+}
+
+/// The lean of bike and rider, which have mass: what balances the corner, seen coming and followed without a jolt.
+#[derive(Clone, Copy, Debug, Default)]
+struct Lean {
+    angle_rad: f64,
+    rate_radps: f64,
+}
+
+impl Lean {
+    /// Lean after one more period. A critically damped follower is late by twice its time constant; the rider looks
+    /// ahead by as much.
+    fn follow(&mut self, track: &Track, state: &State, period_s: f64) -> f64 {
+        const LAG_S: f64 = 0.08;
+        let coming_m = state.distance_m + 2.0 * LAG_S * state.speed_mps;
+        let yaw_rate_radps = track.base_at(coming_m).curvature_per_m * state.speed_mps;
+        let balanced_rad = -libm::atan(state.speed_mps * yaw_rate_radps / GRAVITY_MPS2);
+        let pull = (balanced_rad - self.angle_rad) / LAG_S - 2.0 * self.rate_radps;
+        self.rate_radps += period_s * pull / LAG_S;
+        self.angle_rad += period_s * self.rate_radps;
+        self.angle_rad
     }
 }
 
@@ -189,7 +246,7 @@ impl Body {
     fn new(random: &mut Random) -> Self {
         Self {
             lean: Unrest::new(random, 1.1_f64.to_radians(), 0.15, 0.9),
-            steer: Unrest::new(random, 0.5_f64.to_radians(), 0.4, 2.2),
+            steer: Unrest::new(random, 0.15_f64.to_radians(), 0.4, 2.2),
             hands: Unrest::new(random, 40.0, 0.2, 1.4),
             feet: Unrest::new(random, 110.0, 0.2, 1.2),
         }

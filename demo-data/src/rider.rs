@@ -1,6 +1,7 @@
 //! The rider: masses on legs and arms, and habits.
 
 use crate::bike::Bike;
+use crate::sideways::Hold;
 
 /// A limb between the bike and a part of the body; stiffens towards both ends of its reach.
 #[derive(Clone, Copy, Debug)]
@@ -33,6 +34,8 @@ pub struct Rider {
     pub legs: Limb,
     /// Shoulders and head, on the arms.
     pub arms: Limb,
+    /// How the bike is held sideways.
+    pub hold: Hold,
     /// Height above the frame's mass centre at which the rider's forward inertia reaches the bike.
     pub brace_height_m: f64,
     /// Speed against the plan of an ordinary run.
@@ -64,20 +67,30 @@ impl Default for Rider {
                 ahead_m: 0.44,
                 stiffness_n_per_m: 4200.0,
                 hardening_n_per_m3: 60e3,
-                damping_n_s_per_m: 700.0,
+                damping_n_s_per_m: 420.0,
             },
             arms: Limb {
                 mass_kg: 15.0,
                 ahead_m: 0.95,
                 stiffness_n_per_m: 1600.0,
                 hardening_n_per_m3: 30e3,
-                damping_n_s_per_m: 260.0,
+                damping_n_s_per_m: 160.0,
+            },
+            hold: Hold {
+                stiffness_n_per_m: 6000.0,
+                damping_n_s_per_m: 1000.0,
+                roll_nm_per_rad: 3000.0,
+                roll_nm_s_per_rad: 300.0,
+                yaw_nm_s_per_rad: 15.0,
+                steering_radps: 1.8,
+                countersteer: 0.8,
+                steering_lag_s: 0.08,
             },
             brace_height_m: 0.20,
             pace: 1.0,
             cornering_mps2: 8.6,
             braking_mps2: 4.2,
-            front_brake_share: 0.58,
+            front_brake_share: 0.63,
             drag_area_m2: 0.5,
             pedal_power_w: 380.0,
             air_torque_nm_per_rad: 350.0,

@@ -79,6 +79,15 @@ pub enum Feature {
         /// Height.
         height_m: f64,
     },
+    /// A smooth wave of the ground.
+    Roller {
+        /// Crest.
+        at_m: f64,
+        /// Height.
+        height_m: f64,
+        /// Whole length.
+        length_m: f64,
+    },
     /// A take-off, a flat top and a landing.
     Jump {
         /// Lip of the take-off.
@@ -100,6 +109,9 @@ impl Feature {
     pub fn moved(self, by_m: f64) -> Self {
         match self {
             Self::Bump { at_m, height_m, length_m } => Self::Bump { at_m: at_m + by_m, height_m, length_m },
+            Self::Roller { at_m, height_m, length_m } => {
+                Self::Roller { at_m: at_m + by_m, height_m, length_m }
+            }
             Self::Drop { at_m, height_m } => Self::Drop { at_m: at_m + by_m, height_m },
             Self::Jump { lip_m, height_m, ramp_m, gap_m, landing_m } => {
                 Self::Jump { lip_m: lip_m + by_m, height_m, ramp_m, gap_m, landing_m }
@@ -119,6 +131,8 @@ pub struct Track {
     pub jumps: Vec<Feature>,
     /// Drops.
     pub drops: Vec<Feature>,
+    /// Rollers.
+    pub rollers: Vec<Feature>,
     /// Where the clock stops.
     pub finish_m: f64,
     /// Where the bike must stand.
@@ -192,7 +206,15 @@ impl Track {
             Feature::Drop { at_m: 702.0, height_m: 0.35 },
             Feature::Drop { at_m: 1780.0, height_m: 0.40 },
         ];
-        Self::new(sections, corners, jumps, drops)
+        let roller = |at_m, height_m, length_m| Feature::Roller { at_m, height_m, length_m };
+        let rollers = vec![
+            roller(58.0, 0.24, 9.0),
+            roller(67.5, 0.24, 9.0),
+            roller(77.0, 0.24, 9.0),
+            roller(1830.0, 0.26, 11.0),
+            roller(1841.5, 0.26, 11.0),
+        ];
+        Self::new(sections, corners, jumps, drops).with_rollers(rollers)
     }
 
     /// A track of sections that follow each other from 0 on, with what lies in them; it ends where the last one does.
@@ -204,7 +226,22 @@ impl Track {
     ) -> Self {
         let finish_m = sections.last().map_or(0.0, |section| section.end_m);
         let slope = base(&sections, &corners, finish_m);
-        Self { sections, corners, jumps, drops, finish_m, stop_m: finish_m + 38.0, slope }
+        Self {
+            sections,
+            corners,
+            jumps,
+            drops,
+            rollers: Vec::new(),
+            finish_m,
+            stop_m: finish_m + 38.0,
+            slope,
+        }
+    }
+
+    /// The same track with rollers on it.
+    #[must_use]
+    pub fn with_rollers(self, rollers: Vec<Feature>) -> Self {
+        Self { rollers, ..self }
     }
 
     /// The smooth base at a distance; beyond either end it goes on as it was.

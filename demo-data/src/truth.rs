@@ -1,8 +1,10 @@
 //! What really happened in a run.
 
-use crate::bike::{Bike, Geometry};
-use crate::pace::Demand;
-use crate::plane::{Ends, State};
+use crate::bike::{End, Geometry};
+use crate::plane::{Forces, Input, PitchPlane, State};
+use crate::push::Push;
+use crate::ride::START_S;
+use crate::track::Track;
 
 /// Rate of every series in [`Truth`].
 pub const RECORD_HZ: f64 = 1000.0;
@@ -12,12 +14,10 @@ pub const RECORD_HZ: f64 = 1000.0;
 pub struct Moment {
     /// State of the plane.
     pub state: State,
-    /// Travel and loads.
-    pub ends: Ends,
-    /// Levers and pedals.
-    pub demand: Demand,
-    /// Standing still.
-    pub held: bool,
+    /// Loads, forces and rates.
+    pub forces: Forces,
+    /// What acts from outside.
+    pub input: Input,
 }
 
 /// Three axes, x forward, y left, z up on the bike.
@@ -46,12 +46,38 @@ pub struct Truth {
     pub front_load_n: Vec<f32>,
     /// Rear contact force; 0 = in the air.
     pub rear_load_n: Vec<f32>,
-    /// Front brake pressure.
+    /// Front brake pressure at the caliper.
     pub front_brake_pa: Vec<f32>,
-    /// Rear brake pressure.
+    /// Rear brake pressure at the caliper.
     pub rear_brake_pa: Vec<f32>,
+    /// Turns of the front wheel since the start.
+    pub front_wheel_turns: Vec<f64>,
     /// Turns of the rear wheel since the start.
     pub rear_wheel_turns: Vec<f64>,
+    /// Speed of the front wheel's tread.
+    pub front_wheel_mps: Vec<f32>,
+    /// Speed of the rear wheel's tread.
+    pub rear_wheel_mps: Vec<f32>,
+    /// Slip of the front wheel: 0 rolls, 1 is locked.
+    pub front_slip: Vec<f32>,
+    /// Slip of the rear wheel.
+    pub rear_slip: Vec<f32>,
+    /// Front contact beside the path, + left.
+    pub front_aside_m: Vec<f32>,
+    /// Rear contact beside the path, + left.
+    pub rear_aside_m: Vec<f32>,
+    /// Force across the bike at the front contact, + left.
+    pub front_side_n: Vec<f32>,
+    /// Force across the bike at the rear contact, + left.
+    pub rear_side_n: Vec<f32>,
+    /// Load of the hands on the bars, + down.
+    pub hands_load_n: Vec<f32>,
+    /// Specific force at the front axle, normal to the base of the track.
+    pub front_axle_mps2: Vec<f32>,
+    /// Specific force at the rear axle, normal to the base of the track.
+    pub rear_axle_mps2: Vec<f32>,
+    /// Pushes on the bars.
+    pub pushes: Vec<Push>,
     /// Frame pitch against the horizon, + nose down.
     pub pitch_rad: Vec<f32>,
     /// Frame roll, + leaning right.
@@ -86,7 +112,20 @@ impl Truth {
             rear_load_n: Vec::new(),
             front_brake_pa: Vec::new(),
             rear_brake_pa: Vec::new(),
+            front_wheel_turns: Vec::new(),
             rear_wheel_turns: Vec::new(),
+            front_wheel_mps: Vec::new(),
+            rear_wheel_mps: Vec::new(),
+            front_slip: Vec::new(),
+            rear_slip: Vec::new(),
+            front_aside_m: Vec::new(),
+            rear_aside_m: Vec::new(),
+            front_side_n: Vec::new(),
+            rear_side_n: Vec::new(),
+            hands_load_n: Vec::new(),
+            front_axle_mps2: Vec::new(),
+            rear_axle_mps2: Vec::new(),
+            pushes: Vec::new(),
             pitch_rad: Vec::new(),
             roll_rad: Vec::new(),
             yaw_rad: Vec::new(),
@@ -98,9 +137,12 @@ impl Truth {
         }
     }
 
-    pub(crate) fn push(&mut self, moment: &Moment, bike: &Bike) {
+    pub(crate) fn push(&mut self, moment: &Moment, plane: &PitchPlane) {
         const PA_PER_BAR: f64 = 1e5;
-        let Moment { state, ends, demand, held } = moment;
+        let Moment { state, forces, input } = moment;
+        let ends = &forces.ends;
+        let (bike, sideways) = (plane.bike(), plane.sideways());
+        let radius_m = bike.geometry.wheel_radius_m;
         self.distance_m.push(state.distance_m);
         self.speed_mps.push(state.speed_mps as f32);
         self.front_travel_m.push(ends.front_travel_m as f32);
@@ -110,14 +152,21 @@ impl Truth {
         self.shock_stroke_m.push(bike.linkage.stroke_m(ends.rear_travel_m) as f32);
         self.front_load_n.push(ends.front_load_n as f32);
         self.rear_load_n.push(ends.rear_load_n as f32);
-        self.front_brake_pa.push((PA_PER_BAR * demand.front_brake_bar) as f32);
-        self.rear_brake_pa.push((PA_PER_BAR * demand.rear_brake_bar) as f32);
-        // The rear wheel rolls with the contact point, which the axle's path moves a little back and forth.
-        let turned = self.rear_wheel_turns.last().copied().unwrap_or(0.0);
-        let rolled_mps =
-            if *held { 0.0 } else { state.speed_mps - bike.geometry.rear_path_back * ends.rear_speed_mps };
-        let circumference_m = std::f64::consts::TAU * bike.geometry.wheel_radius_m;
-        self.rear_wheel_turns.push(turned + rolled_mps.max(0.0) / (RECORD_HZ * circumference_m));
+        self.front_brake_pa.push((PA_PER_BAR * input.front_brake_bar) as f32);
+        self.rear_brake_pa.push((PA_PER_BAR * input.rear_brake_bar) as f32);
+        self.front_wheel_turns.push(state.front_wheel.angle_rad / std::f64::consts::TAU);
+        self.rear_wheel_turns.push(state.rear_wheel.angle_rad / std::f64::consts::TAU);
+        self.front_wheel_mps.push((radius_m * state.front_wheel.speed_radps) as f32);
+        self.rear_wheel_mps.push((radius_m * state.rear_wheel.speed_radps) as f32);
+        self.front_slip.push(ends.front_slip(state, radius_m) as f32);
+        self.rear_slip.push(ends.rear_slip(state, radius_m) as f32);
+        self.front_aside_m.push(sideways.front_contact_m(&state.sway) as f32);
+        self.rear_aside_m.push(sideways.rear_contact_m(&state.sway) as f32);
+        self.front_side_n.push(forces.front_side_n as f32);
+        self.rear_side_n.push(forces.rear_side_n as f32);
+        self.hands_load_n.push(forces.hands_n as f32);
+        self.front_axle_mps2.push(forces.front_axle_mps2 as f32);
+        self.rear_axle_mps2.push(forces.rear_axle_mps2 as f32);
     }
 
     /// Number of samples.
@@ -138,6 +187,61 @@ impl Truth {
     /// True where neither wheel is pressed to the ground.
     pub fn is_airborne(&self, index: usize) -> bool {
         self.front_load_n[index] <= 0.0 && self.rear_load_n[index] <= 0.0
+    }
+
+    /// Start and end of every lock-up of a wheel, in seconds: slip of at least 0.8 for at least `shortest_s` above 2 m/s
+    /// with the wheel pressed to the ground.
+    pub fn lockups(&self, end: End, shortest_s: f64) -> Vec<(f64, f64)> {
+        const LOCKED: f32 = 0.8;
+        const SLOWEST_MPS: f32 = 2.0;
+        let (slip, load_n) = match end {
+            End::Front => (&self.front_slip, &self.front_load_n),
+            End::Rear => (&self.rear_slip, &self.rear_load_n),
+        };
+        self.stretches(|i| slip[i] >= LOCKED && self.speed_mps[i] > SLOWEST_MPS && load_n[i] > 0.0)
+            .into_iter()
+            .filter(|(start_s, end_s)| end_s - start_s >= shortest_s)
+            .collect()
+    }
+
+    /// Start and end of every stretch, in seconds, in which something holds of each sample.
+    pub fn stretches(&self, holds: impl Fn(usize) -> bool) -> Vec<(f64, f64)> {
+        let mut found = Vec::new();
+        let mut start = None;
+        for index in 0..=self.len() {
+            match (index < self.len() && holds(index), start) {
+                (true, None) => start = Some(index),
+                (false, Some(from)) => {
+                    found.push((from as f64 / RECORD_HZ, index as f64 / RECORD_HZ));
+                    start = None;
+                }
+                _ => {}
+            }
+        }
+        found
+    }
+
+    /// Area under a brake's pressure in Pa s between two times: the work of the hand.
+    pub fn brake_area_pa_s(&self, end: End, from_s: f64, to_s: f64) -> f64 {
+        let pressure_pa = match end {
+            End::Front => &self.front_brake_pa,
+            End::Rear => &self.rear_brake_pa,
+        };
+        let index = |time_s: f64| ((time_s * RECORD_HZ).round().max(0.0) as usize).min(self.len());
+        let (from, to) = (index(from_s), index(to_s));
+        pressure_pa[from..to.max(from)].iter().map(|pressure| f64::from(*pressure) / RECORD_HZ).sum()
+    }
+
+    /// Name of each section of a track with the times at which it is entered and left; those that were ridden whole.
+    pub fn section_times_s(&self, track: &Track) -> Vec<(&'static str, f64, f64)> {
+        track
+            .sections
+            .iter()
+            .filter_map(|section| {
+                let entered_s = self.time_at_distance_s(section.start_m)?;
+                Some((section.name, entered_s.max(START_S), self.time_at_distance_s(section.end_m)?))
+            })
+            .collect()
     }
 
     /// When a distance is passed first.

@@ -29,6 +29,30 @@ fn difference_m(a: &[f32], b: &[f64], range: std::ops::Range<usize>) -> (f64, f6
     (rms, apart[apart.len() * 999 / 1000])
 }
 
+/// The same for what happens across the track, and for the wheels' turning: RMS differences over all of the ride until the
+/// first braking, against RMS values.
+#[test]
+fn half_the_step_gives_the_same_sway_and_spin() {
+    let mut run = plans()[1].run();
+    run.until_s = 40.0;
+    let whole = run.ride();
+    run.step_s = STEP_S / 2.0;
+    let half = run.ride();
+    for (name, a, b) in [
+        ("rear contact beside the path", &whole.rear_aside_m, &half.rear_aside_m),
+        ("rear tread speed", &whole.rear_wheel_mps, &half.rear_wheel_mps),
+        ("front tread speed", &whole.front_wheel_mps, &half.front_wheel_mps),
+        ("rear side force", &whole.rear_side_n, &half.rear_side_n),
+    ] {
+        let b = at_the_same_places(&whole, &half, b);
+        let until = whole.front_brake_pa.iter().position(|pressure| *pressure > 0.5e5).unwrap_or(11_001);
+        let (apart, _) = difference_m(a, &b, 11_000..until);
+        let (size, _) = difference_m(a, &vec![0.0; a.len()], 11_000..until);
+        println!("{name}: {apart} of {size} RMS");
+        assert!(apart < 0.01 * size, "{name}: {apart} of {size}");
+    }
+}
+
 /// Compared place by place and not second by second: a lever pulled one millisecond later shifts all that follows in
 /// time, and that is the rider's hand and not the step.
 #[test]
@@ -39,7 +63,8 @@ fn half_the_step_gives_the_same_travel() {
     run.step_s = STEP_S / 2.0;
     let half = run.ride();
     let moving = 11_000..whole.len() - 100;
-    let unbraked = 11_000..whole.front_brake_pa.iter().position(|pressure| *pressure > 0.0).unwrap_or(11_001);
+    let unbraked =
+        11_000..whole.front_brake_pa.iter().position(|pressure| *pressure > 0.5e5).unwrap_or(11_001);
     for (name, a, b) in [
         ("front", &whole.front_travel_m, &half.front_travel_m),
         ("rear", &whole.rear_travel_m, &half.rear_travel_m),

@@ -313,10 +313,6 @@ fn five_times_the_rear_lever_is_grabbed() {
     assert_eq!(grabbed.len(), 5);
     assert!(grabbed.iter().all(|length_s| (0.25..0.40).contains(length_s)), "{grabbed:?}");
     assert!(truth.front_brake_pa.iter().all(|pa| *pa < 30.0 * BAR));
-    let bike = logged.run.bike;
-    let held_n =
-        0.5 * f64::from(bike.tyre_friction as f32) * 9.81 * (bike.mass_kg() + logged.run.rider.mass_kg());
-    assert!(45.0 * bike.rear_brake_n_per_bar > 1.3 * held_n, "half the weight on the rear would hold");
     // Beyond the time until pressure is there, a third.
     let lengths = |run: &Run| run.rear_stabs[0].length_s;
     let (whole, third) = (lengths(&logged.run), lengths(&light(Kind::RearLocks, End::Rear).run));

@@ -55,6 +55,31 @@ fn roughness_follows_the_line_of_its_class() {
     }
 }
 
+/// Isotropic ground (Dodds and Robson 1973): as steep across as along, and neither tells of the other. On the start straight
+/// (class C, few bumps), after the tyre.
+#[test]
+fn the_ground_is_as_steep_across_as_along() {
+    let track = evenkeel_demo_data::track::Track::harrowdean_bank();
+    let (mut along, mut front, mut rear, mut both, mut mixed) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for hill in 0..40 {
+        let ground = evenkeel_demo_data::ground::Ground::of_track(&track, hill, 1);
+        for place_m in (1090..1140).map(f64::from) {
+            let (_, slope) = ground.at(place_m);
+            let [f, r] = ground.cross_slope_at(place_m);
+            along += slope * slope;
+            front += f * f;
+            rear += r * r;
+            both += f * r;
+            mixed += slope * f;
+        }
+    }
+    assert!((0.7..1.4).contains(&(front / along)), "{}", front / along);
+    assert!((0.8..1.25).contains(&(rear / front)), "{}", rear / front);
+    let wheels = both / (front * rear).sqrt();
+    assert!((wheels - evenkeel_demo_data::ground::LINE_COHERENCE).abs() < 0.08, "{wheels}");
+    assert!((mixed / (along * front).sqrt()).abs() < 0.1);
+}
+
 /// A tyre keeps what is longer than itself and loses what is shorter.
 #[test]
 fn the_tyre_evens_out_what_is_shorter_than_itself() {

@@ -94,7 +94,8 @@ fn energy_j(plane: &PitchPlane, rider: &Rider, state: &State) -> f64 {
         + limb(&rider.arms, state.shoulders_m)
 }
 
-/// Conservation of energy: with nothing that eats it, ten seconds of hard bouncing keep it to 0.1 %.
+/// Conservation of energy: with nothing that eats it, ten seconds of hard bouncing keep it to 0.05 %. At half the step:
+/// end stops without their damping ring faster than anything on a ride.
 #[test]
 fn energy_stays() {
     let (mut bike, mut rider) = (Bike::new(&Setup::default()), Rider::default());
@@ -119,9 +120,13 @@ fn energy_stays() {
         ..State::default()
     };
     let before = energy_j(&plane, &rider, &state);
-    let after = energy_j(&plane, &rider, &moved(&plane, state, &held(), &Ground::flat(), 10.0));
+    let mut after = state;
+    for _ in 0..(20.0 / STEP_S) as usize {
+        after = plane.step(&after, &held(), &Ground::flat(), 0.5 * STEP_S);
+    }
+    let after = energy_j(&plane, &rider, &after);
     assert!(before > 50.0);
-    assert!((after - before).abs() < 1e-3 * before, "{before} J became {after} J");
+    assert!((after - before).abs() < 0.5e-3 * before, "{before} J became {after} J");
 }
 
 fn first_part(until_s: f64) -> Truth {

@@ -83,7 +83,9 @@ fn tracks_hang_together() {
         for feature in track.jumps.iter().chain(&track.drops) {
             let place_m = match feature {
                 Feature::Jump { lip_m, .. } => *lip_m,
-                Feature::Drop { at_m, .. } | Feature::Bump { at_m, .. } => *at_m,
+                Feature::Drop { at_m, .. } | Feature::Roller { at_m, .. } | Feature::Bump { at_m, .. } => {
+                    *at_m
+                }
             };
             let is_jump = matches!(feature, Feature::Jump { .. });
             assert_eq!(track.is_jump(place_m), is_jump, "{case:?}: {feature:?}");

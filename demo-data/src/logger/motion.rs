@@ -26,6 +26,8 @@ pub struct MotionLogger {
     pub gyro_dps: [Sensor; 3],
     /// Bar accelerometer in its own axes, g.
     pub bar_g: [Sensor; 3],
+    /// Bar gyroscope in its own axes, degrees a second, where fitted.
+    pub bar_gyro_dps: Option<[Sensor; 3]>,
     /// GPS speed, m/s.
     pub gps_mps: Sensor,
     /// By how much GPS speed comes late.
@@ -59,11 +61,22 @@ impl MotionLogger {
             frame_g: [frame(0.012), frame(-0.018), frame(0.009)],
             gyro_dps: [gyro(0.34), gyro(-0.22), gyro(0.17)],
             bar_g: [bar(0.08), bar(-0.05), bar(0.11)],
+            bar_gyro_dps: None,
             gps_mps: Sensor { bias: 0.0, noise: 0.06, count: 0.01, range: 100.0 },
             gps_late_s: 0.12,
             gps_wander_m: 0.8,
             losses: 2,
         }
+    }
+
+    /// The same logger with all it can carry: 1000 rows a second, a gyroscope on the bars.
+    #[must_use]
+    pub fn fully_fitted(mut self) -> Self {
+        let gyro = |bias| Sensor { bias, noise: 0.2, count: 0.1, range: 2000.0 };
+        self.gps_every = (self.gps_every as f64 * 1000.0 / self.rate_hz).round() as usize;
+        self.rate_hz = 1000.0;
+        self.bar_gyro_dps = Some([gyro(-0.2), gyro(0.4), gyro(0.1)]);
+        self
     }
 
     /// Writes the log of a run.
@@ -76,8 +89,12 @@ impl MotionLogger {
         let mut text = String::with_capacity(rows * 70);
         text.push_str(
             "t (s);Acc X (g);Acc Y (g);Acc Z (g);Gyro X (deg/s);Gyro Y (deg/s);Gyro Z (deg/s);\
-             Bar acc X (g);Bar acc Y (g);Bar acc Z (g);GPS speed (m/s);Lat (deg);Lon (deg)\n",
+             Bar acc X (g);Bar acc Y (g);Bar acc Z (g);",
         );
+        if self.bar_gyro_dps.is_some() {
+            text.push_str("Bar gyro X (deg/s);Bar gyro Y (deg/s);Bar gyro Z (deg/s);");
+        }
+        text.push_str("GPS speed (m/s);Lat (deg);Lon (deg)\n");
         for row in 0..rows {
             let shown_s = self.clock.offset_s + row as f64 / self.rate_hz;
             let time_s = self.clock.true_s(shown_s);
@@ -96,6 +113,9 @@ impl MotionLogger {
                 vector(&truth.rate_radps, 180.0 / std::f64::consts::PI),
             );
             let bar = read(&self.bar_mount, &self.bar_g, vector(&truth.bar_force_mps2, 1.0 / GRAVITY_MPS2));
+            let bar_gyro = self.bar_gyro_dps.map(|sensors| {
+                read(&self.bar_mount, &sensors, vector(&truth.rate_radps, 180.0 / std::f64::consts::PI))
+            });
             let speed =
                 self.gps_mps.reading(at(&truth.speed_mps, time_s - self.gps_late_s), &mut random).abs();
             if lost.iter().any(|gap| gap.contains(&row)) {
@@ -103,7 +123,11 @@ impl MotionLogger {
             }
             let mut line = String::with_capacity(80);
             // Writing to a String cannot fail.
-            let _ = write!(line, "{shown_s:.2};");
+            let _ = if self.rate_hz > 100.0 {
+                write!(line, "{shown_s:.3};")
+            } else {
+                write!(line, "{shown_s:.2};")
+            };
             for value in frame {
                 let _ = write!(line, "{value:.3};");
             }
@@ -112,6 +136,9 @@ impl MotionLogger {
             }
             for value in bar {
                 let _ = write!(line, "{value:.2};");
+            }
+            for value in bar_gyro.into_iter().flatten() {
+                let _ = write!(line, "{value:.1};");
             }
             if row % self.gps_every == 0 {
                 // An invented hill in the open sea where the zero meridian meets the equator.
