@@ -152,7 +152,7 @@ const LOCKS: usize = 5;
 const LOCK_BAR: f64 = 45.0;
 /// Time until pressure is there and the wheel has stopped.
 const LOCK_LEAD_S: f64 = 0.10;
-const LOCKED_S: f64 = 0.36;
+const LOCKED_S: f64 = 0.24;
 const NO_BRAKE_BAR: f64 = 6.0;
 const NO_BRAKE_S: f64 = 0.6;
 const ZERO_MM: f64 = 8.0;

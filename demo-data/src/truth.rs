@@ -189,8 +189,8 @@ impl Truth {
         self.front_load_n[index] <= 0.0 && self.rear_load_n[index] <= 0.0
     }
 
-    /// Start and end of every lock-up of a wheel, in seconds: slip of at least 0.8 for at least `shortest_s` above 2 m/s
-    /// with the wheel pressed to the ground.
+    /// Start and end of every lock-up of a wheel, in seconds: slip of at least 0.8 above 2 m/s, with the wheel pressed to
+    /// the ground for at least `shortest_s` of it. A wheel that skips over a bump stays locked.
     pub fn lockups(&self, end: End, shortest_s: f64) -> Vec<(f64, f64)> {
         const LOCKED: f32 = 0.8;
         const SLOWEST_MPS: f32 = 2.0;
@@ -198,9 +198,14 @@ impl Truth {
             End::Front => (&self.front_slip, &self.front_load_n),
             End::Rear => (&self.rear_slip, &self.rear_load_n),
         };
-        self.stretches(|i| slip[i] >= LOCKED && self.speed_mps[i] > SLOWEST_MPS && load_n[i] > 0.0)
+        let pressed_s = |start_s: f64, end_s: f64| {
+            let index = |time_s: f64| (time_s * RECORD_HZ).round() as usize;
+            load_n[index(start_s)..index(end_s)].iter().filter(|load_n| **load_n > 0.0).count() as f64
+                / RECORD_HZ
+        };
+        self.stretches(|i| slip[i] >= LOCKED && self.speed_mps[i] > SLOWEST_MPS)
             .into_iter()
-            .filter(|(start_s, end_s)| end_s - start_s >= shortest_s)
+            .filter(|(start_s, end_s)| pressed_s(*start_s, *end_s) >= shortest_s)
             .collect()
     }
 

