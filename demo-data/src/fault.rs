@@ -211,7 +211,7 @@ impl Fault {
                 run.spring_loss_per_s[end as usize] = share * AIR_SHARE / expected_s(run);
             }
             Kind::Drag => {
-                let stabs = places(run, DRAGS, 55.0, f64::INFINITY, &mut random)
+                let stabs = places(run, DRAGS, 55.0, |at_m| !run.track.is_jump(at_m), &mut random)
                     .into_iter()
                     .flat_map(|at_m| lightly_held(at_m, share * DRAG_BAR, &mut random))
                     .collect();
@@ -227,7 +227,10 @@ impl Fault {
             Kind::RearLocks => {
                 let length_s = LOCK_LEAD_S + share * LOCKED_S;
                 let stab = |at_m| Stab { at_m, length_s, pressure_bar: LOCK_BAR };
-                let stabs = places(run, LOCKS, 8.0, 1.0 / 15.0, &mut random).into_iter().map(stab).collect();
+                let stabs = places(run, LOCKS, 8.0, |at_m| is_smooth(&run.track, at_m), &mut random)
+                    .into_iter()
+                    .map(stab)
+                    .collect();
                 run.add_stabs(End::Rear, stabs);
             }
             Kind::NoBrakeSection => {
@@ -292,29 +295,40 @@ fn expected_s(run: &Run) -> f64 {
 /// Time of a ride over the least that its plan allows (model, `tests/fault.rs`).
 const OVER_LEAST_TIME: f64 = 1.04;
 
-/// Places spread over the track, one in each equal part of it, where `free_m` ahead are no jump and no tighter corner.
-fn places(run: &Run, count: usize, free_m: f64, curvature_per_m: f64, random: &mut Random) -> Vec<f64> {
+/// Places spread over the track, one in each of as many equal parts of those where all that lies `free_m` ahead suits.
+fn places(
+    run: &Run,
+    count: usize,
+    free_m: f64,
+    suits: impl Fn(f64) -> bool,
+    random: &mut Random,
+) -> Vec<f64> {
     const START_M: f64 = 40.0;
     const STEP_M: f64 = 2.0;
-    let track = &run.track;
-    let part_m = (track.finish_m - START_M) / count as f64;
-    let free = |at_m: f64| {
-        (0..=(free_m / STEP_M) as usize).map(|step| at_m + STEP_M * step as f64).all(|place_m| {
-            !track.is_jump(place_m) && track.base_at(place_m).curvature_per_m.abs() < curvature_per_m
-        })
-    };
+    let steps = (0..=(free_m / STEP_M) as usize).map(|step| STEP_M * step as f64);
+    let all = (START_M / STEP_M) as usize..((run.track.finish_m - free_m) / STEP_M) as usize;
+    let free: Vec<f64> = all
+        .map(|step| STEP_M * step as f64)
+        .filter(|at_m| steps.clone().all(|ahead_m| suits(at_m + ahead_m)))
+        .collect();
+    let part = free.len() as f64 / count as f64;
     (0..count)
-        .map(|part| {
-            let start_m = START_M + part as f64 * part_m;
-            let wish_m = start_m + random.between(0.0, 0.8) * part_m;
-            // Next free place after the wish, else the first of this part.
-            let tries = (part_m / STEP_M) as usize;
-            (0..tries)
-                .map(|step| start_m + (wish_m - start_m + STEP_M * step as f64) % part_m)
-                .find(|at_m| free(*at_m))
-                .unwrap_or(wish_m)
-        })
+        // The last fifth of each part keeps it from the next.
+        .map(|number| (part * (number as f64 + random.between(0.0, 0.8))) as usize)
+        .filter_map(|index| free.get(index).copied())
         .collect()
+}
+
+/// Where a braked wheel stays on the ground: neither jump nor tight corner, and no field of roots or rocks.
+fn is_smooth(track: &Track, at_m: f64) -> bool {
+    const TIGHT_PER_M: f64 = 1.0 / 15.0;
+    const ROUGH: [&str; 3] = ["Rooty traverse", "Rock garden", "Braking-bump chute"];
+    let drop =
+        |drop: &Feature| matches!(*drop, Feature::Drop { at_m: edge_m, .. } if (at_m - edge_m).abs() < 10.0);
+    !track.is_jump(at_m)
+        && track.base_at(at_m).curvature_per_m.abs() < TIGHT_PER_M
+        && !ROUGH.contains(&track.section_at(at_m).name)
+        && !track.drops.iter().any(drop)
 }
 
 /// A hand that rests on the lever: never quite still, never over the given pressure.

@@ -128,7 +128,9 @@ impl Ground {
 
     /// Height and slope at a distance (Catmull-Rom, so that the slope has no jumps).
     pub fn at(&self, distance_m: f64) -> (f64, f64) {
-        let place = ((distance_m - self.start_m) / GRID_M).clamp(1.0, (self.height_m.len() - 3) as f64);
+        // A bike that is nowhere is at the start.
+        let place = (distance_m - self.start_m) / GRID_M;
+        let place = if place.is_nan() { 1.0 } else { place.clamp(1.0, (self.height_m.len() - 3) as f64) };
         let index = place as usize;
         let t = place - index as f64;
         let h = &self.height_m[index - 1..index + 3];

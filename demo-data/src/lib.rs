@@ -7,6 +7,10 @@
 //! moves it through time and keeps the [`truth`]; [`attitude`] adds what happens in space; [`sensor`] and [`logger`]
 //! turn it into text; [`day`] strings six such runs into a story, and [`written`] is what its owner has of it.
 //!
+//! As a test of an analysis: [`fault`] puts known faults into runs and loggers, [`variation`] makes other bikes, riders
+//! and tracks, apart by purpose, [`bench`] bounces a bike whose damping ratio is known, and [`archive`] rides earlier
+//! days of one setup.
+//!
 //! ```
 //! let plan = &evenkeel_demo_data::day::plans()[0];
 //! let mut run = plan.run();
