@@ -58,6 +58,7 @@ impl SpeedPlan {
 pub struct Hands {
     braking: bool,
     last_excess_mps: f64,
+    pushing: bool,
     front_bar: f64,
     rear_bar: f64,
     unrest: Unrest,
@@ -91,10 +92,16 @@ impl Hands {
         Self {
             braking: false,
             last_excess_mps: 0.0,
+            pushing: false,
             front_bar: 0.0,
             rear_bar: 0.0,
             unrest: Unrest::new(random, 0.10, 0.5, 4.0),
         }
+    }
+
+    /// Tells the hands that they are pushing the bars: no braking meanwhile.
+    pub fn busy(&mut self, pushing: bool) {
+        self.pushing = pushing;
     }
 
     /// True with a lever clearly pulled.
@@ -111,7 +118,6 @@ impl Hands {
         rider: &Rider,
         bike: &Bike,
         now: Progress,
-        pushing: bool,
         period_s: f64,
     ) -> Demand {
         const TOO_FAST_MPS: f64 = 0.55;
@@ -140,7 +146,7 @@ impl Hands {
         self.last_excess_mps = excess;
         let mass_kg = bike.mass_kg() + rider.mass_kg();
         let wanted_n = |braking: bool| {
-            if !braking || pushing {
+            if !braking || self.pushing {
                 return 0.0;
             }
             let slope = libm::sin(track.base_at(now.distance_m).slope_rad);

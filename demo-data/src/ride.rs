@@ -122,13 +122,14 @@ impl Run {
             }
             let now = Progress { time_s, distance_m: state.distance_m, speed_mps: state.speed_mps };
             let push_n = if held { None } else { pushes.act(now, hands.on_the_brakes(), &mut truth.pushes) };
+            hands.busy(push_n.is_some());
             let base = self.track.base_at(state.distance_m);
             let yaw_rate_radps = base.curvature_per_m * state.speed_mps;
             let rolling = (state.speed_mps / 4.0).min(1.0);
             let lean_rad =
                 lean.follow(&self.track, &state, period_s) + body.lean.at(time_s) * (0.25 + 0.75 * rolling);
             let mut demand = if started {
-                hands.act(&plan, &self.track, &self.rider, &self.bike, now, push_n.is_some(), period_s)
+                hands.act(&plan, &self.track, &self.rider, &self.bike, now, period_s)
             } else {
                 Default::default()
             };

@@ -7,7 +7,7 @@ use evenkeel_demo_data::logger::suspension::SuspensionLogger;
 use evenkeel_demo_data::ride::Run;
 use evenkeel_demo_data::rider::Rider;
 use evenkeel_demo_data::sensor::Clock;
-use evenkeel_demo_data::truth::{RECORD_HZ, Truth};
+use evenkeel_demo_data::truth::Truth;
 
 const CLOCK: Clock = Clock { offset_s: 0.0, drift_ppm: 0.0 };
 
@@ -18,7 +18,8 @@ fn ride(until_s: f64) -> Truth {
 }
 
 fn roles(text: &str) -> (Vec<Role>, f64) {
-    let source = import::read("log.csv", text.as_bytes()).unwrap().parts.swap_remove(0);
+    let read = import::read("log.csv", text.as_bytes());
+    let source = read.unwrap_or_else(|error| panic!("{error}")).parts.swap_remove(0);
     let rows = source.time_s.len();
     let rate_hz = (rows - 1) as f64 / (source.time_s[rows - 1] - source.time_s[0]);
     (Profile::guess(&source).channels.into_iter().map(|channel| channel.role).collect(), rate_hz)

@@ -226,7 +226,7 @@ fn shake_mps2(truth: &Truth) -> f64 {
         square += (f64::from(lateral[i]) - mean).powi(2);
         count += 1.0;
     }
-    (square / count as f64).sqrt()
+    (square / count).sqrt()
 }
 
 /// Rebound in the right direction: an end that comes back too fast is found fully extended more often, and one that
