@@ -22,7 +22,8 @@ impl Logged {
     /// Every `step`-th instant of a simulated ride, with sensor noise.
     pub fn of(truth: &Truth, step: usize) -> Self {
         const BAR_PA: f64 = 1e5;
-        const DEG_PER_M: f64 = 1.0 / 111_320.0;
+        const NORTH_M_PER_DEG: f64 = 110_574.0;
+        const EAST_M_PER_DEG: f64 = 111_320.0;
         let series = |values: &[f32], scale: f64, noise: f64, seed: u64| -> Vec<f64> {
             let random = noise_of(values.len(), seed);
             values
@@ -52,8 +53,8 @@ impl Logged {
             ("bar gyro x [rad/s]", series(&truth.rate_radps[0], 1.0, 0.003, 16)),
             ("bar gyro y [rad/s]", series(&truth.rate_radps[1], 1.0, 0.003, 17)),
             ("bar gyro z [rad/s]", series(&truth.rate_radps[2], 1.0, 0.003, 18)),
-            ("latitude [deg]", series(&truth.north_m, DEG_PER_M, 0.0, 19)),
-            ("longitude [deg]", series(&truth.east_m, DEG_PER_M, 0.0, 20)),
+            ("latitude [deg]", series(&truth.north_m, 1.0 / NORTH_M_PER_DEG, 0.0, 19)),
+            ("longitude [deg]", series(&truth.east_m, 1.0 / EAST_M_PER_DEG, 0.0, 20)),
         ];
         Self { rate_hz: RECORD_HZ / step as f64, start_s: 0.0, channels }
     }

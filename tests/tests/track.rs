@@ -380,9 +380,8 @@ fn true_place(recording: &Recording, time_s: f64) -> [f64; 2] {
     [&recording.truth.east_m, &recording.truth.north_m].map(|series| sensor::at(series, true_s))
 }
 
-/// How far a path lies from the truth at each known place, once a second until the finish, east and north. What
-/// lies north in truth lies `north_scale` times as far on the map.
-fn apart(path: &Path, recording: &Recording, north_scale: f64) -> Vec<[f64; 2]> {
+/// How far a path lies from the truth at each known place, once a second until the finish, east and north.
+fn apart(path: &Path, recording: &Recording) -> Vec<[f64; 2]> {
     let finish_s = passed_s(recording, 1900.0);
     let zero = path.east_m.iter().position(|east| east.is_finite()).unwrap();
     let origin = true_place(recording, path.grid.time_s(zero));
@@ -392,7 +391,7 @@ fn apart(path: &Path, recording: &Recording, north_scale: f64) -> Vec<[f64; 2]> 
         .map(|k| {
             let truth = true_place(recording, path.grid.time_s(k));
             let [east, north] = [path.east_m[k], path.north_m[k]].map(f64::from);
-            [east - (truth[0] - origin[0]), north - north_scale * (truth[1] - origin[1])]
+            [east - (truth[0] - origin[0]), north - (truth[1] - origin[1])]
         })
         .collect()
 }
@@ -414,7 +413,7 @@ fn dead_reckoning_stays_near_the_true_way() {
     let Pair { rides, recordings, .. } = pair();
     let path = dead_reckoned(rides[0].traces.as_ref().unwrap()).unwrap();
     assert_eq!(path.source, PathSource::DeadReckoned);
-    let astray = astray(&apart(&path, &recordings[0], 1.0), false);
+    let astray = astray(&apart(&path, &recordings[0]), false);
     let worst = astray.iter().copied().fold(0.0, f64::max);
     println!(
         "dead reckoning of 1.9 km: {:.1} m at the finish, {worst:.1} m at most",
@@ -429,10 +428,8 @@ fn the_gps_way_is_the_true_one() {
     let Pair { rides, recordings, .. } = pair();
     let path = gps_path(rides[0].traces.as_ref().unwrap()).unwrap();
     assert_eq!(path.source, PathSource::Gps);
-    // The model's receiver takes every degree for 111.32 km; on the equator one of latitude has 110.574 km.
-    let north_scale = 110_574.0 / 111_320.0;
     // 95 % of a round normal distribution lie within 2.45 standard deviations (Rayleigh).
-    let apart = apart(&path, &recordings[0], north_scale);
+    let apart = apart(&path, &recordings[0]);
     within("GPS way, m, p95", p95(astray(&apart, true)), 2.45 * 0.8 + 0.11);
 
     // A gate at a true place is passed when the truth passes it.
@@ -441,10 +438,7 @@ fn the_gps_way_is_the_true_one() {
     for at_m in [480.0, 1080.0, 1580.0] {
         let passed_s = passed_s(&recordings[0], at_m);
         let place = true_place(&recordings[0], passed_s);
-        let gate = Gate {
-            east_north_m: [place[0] - zero[0], north_scale * (place[1] - zero[1])],
-            half_width_m: 8.0,
-        };
+        let gate = Gate { east_north_m: [place[0] - zero[0], place[1] - zero[1]], half_width_m: 8.0 };
         let times = gate.crossings_s(&path).unwrap();
         assert_eq!(times.len(), 1, "{at_m}: {times:?}");
         within("gate, s", times[0] - passed_s, 0.5);

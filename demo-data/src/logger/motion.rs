@@ -142,14 +142,15 @@ impl MotionLogger {
             }
             if row % self.gps_every == 0 {
                 // An invented hill in the open sea where the zero meridian meets the equator.
-                const DEG_PER_M: f64 = 1.0 / 111_320.0;
+                const NORTH_M_PER_DEG: f64 = 110_574.0;
+                const EAST_M_PER_DEG: f64 = 111_320.0;
                 let north_m = at(&truth.north_m, time_s) + wander[0].at(time_s);
                 let east_m = at(&truth.east_m, time_s) + wander[1].at(time_s);
                 let _ = write!(
                     line,
                     "{speed:.2};{:.6};{:.6}",
-                    0.001 + DEG_PER_M * north_m,
-                    0.001 + DEG_PER_M * east_m
+                    0.001 + north_m / NORTH_M_PER_DEG,
+                    0.001 + east_m / EAST_M_PER_DEG
                 );
             } else {
                 line.push_str(";;");

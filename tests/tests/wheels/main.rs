@@ -7,8 +7,8 @@ mod simulator;
 
 use std::sync::Arc;
 
-use evenkeel_core::ride::{Doubt, Ride, SlipEpisode, SlipKind, SpeedSource, Trace, analyse_now};
-use evenkeel_core::{Day, End, Log, RunSheet, Wheel, import};
+use evenkeel_core::ride::{Doubt, Ride, SlipEpisode, SlipKind, SpeedSource, Trace};
+use evenkeel_core::{Day, End, Log, RunSheet, Wheel, analyse_now, import};
 use simulator::{CIRCUMFERENCE_M, Plan, Simulated, TRUTH_HZ};
 
 struct Run {

@@ -2,9 +2,9 @@
 
 use std::sync::{Arc, OnceLock};
 
-use evenkeel_core::ride::{Ride, SlipEpisode, Trace, analyse_now};
+use evenkeel_core::ride::{Ride, SlipEpisode, Trace};
 use evenkeel_core::track::{BrakedRun, brake_effect};
-use evenkeel_core::{Day, End, Log, RunSheet, import};
+use evenkeel_core::{Day, End, Log, RunSheet, analyse_now, import};
 use evenkeel_demo_data::bike::Bike;
 use evenkeel_demo_data::day::{Recording, plans};
 use evenkeel_demo_data::habit::Stab;
