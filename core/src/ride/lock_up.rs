@@ -9,6 +9,7 @@ use super::contact::ranges_where;
 use super::speed::Wheels;
 use super::wheel::{READING_S, SLIP_SPEED_MPS, WheelTrace};
 use super::wheel_slip::{SLIDING, against};
+use crate::calibrate::ROWS_MIN;
 use crate::measured::{Measured, NotMeasured};
 use crate::role::{End, Role};
 
@@ -249,7 +250,7 @@ fn episodes(
 /// The mean over a wait for a pulse hides how far slip rose and fell within. Taken as a triangle that meets,
 /// at each end, the straight line between the means on either side, its peak is
 /// (4 mean - start - end) / 2; the higher end stands for both, so that the first wait of a steady slide is
-/// not taken for a peak.
+/// not taken for a peak. Several waits that are alike are steady and have none.
 fn worst(wheel: &WheelTrace<'_>, slip: &[f32], slide: &Range<usize>, rate_hz: f64) -> f64 {
     let Some(peak) = slide.clone().max_by(|&a, &b| slip[a].total_cmp(&slip[b])) else { return f64::NAN };
     let mean = f64::from(slip[peak]);
@@ -260,6 +261,11 @@ fn worst(wheel: &WheelTrace<'_>, slip: &[f32], slide: &Range<usize>, rate_hz: f6
     let same = |i: usize| (f64::from(slip[i]) - mean).abs() < 0.05;
     let from = (0..peak).rev().take_while(|&i| same(i)).last().unwrap_or(peak);
     let to = (peak + 1..slip.len()).take_while(|&i| same(i)).last().unwrap_or(peak);
+    // Short waits are taken together; one and a half are more than one.
+    let wait_s = f64::max(wheel.pulse_m / f64::from(wheel.speed_mps[peak]), ROWS_MIN as f64 * wheel.step_s);
+    if (to + 1 - from) as f64 / rate_hz > 1.5 * wait_s {
+        return mean;
+    }
     let clear = (wheel.step_s * rate_hz).ceil() as usize;
     // The slower the wheel, the longer the wait. Nothing is added beside a missing sample.
     let end = |beside: Option<usize>| match beside.and_then(|i| slip.get(i)) {
@@ -336,15 +342,16 @@ mod tests {
         // Three waits of 20 ms of a slide that stays at 0.5.
         slip[400..430].fill(0.5);
         let bike = vec![6.0; 1000];
-        let wheel = WheelTrace { pulse_m: 0.18, ..wheel(&slip, None) };
+        let speed: Vec<f32> = slip.iter().map(|slip| 6.0 * (1.0 - slip)).collect();
+        let wheel = WheelTrace { pulse_m: 0.18, ..wheel(&speed, None) };
         let found = episodes(&wheel, &slip, &bike, RATE_HZ);
         assert_eq!(found[0].0.kind, SlipKind::LockUp);
         assert_eq!(worst(&wheel, &slip, &(100..147), RATE_HZ), 1.0);
         slip[410..420].fill(0.52);
-        let steady = WheelTrace { pulse_m: 0.02, ..self::wheel(&slip, None) };
-        assert!(worst(&steady, &slip, &(400..430), RATE_HZ) < 0.8);
+        let steady = WheelTrace { pulse_m: 0.06, ..self::wheel(&speed, None) };
+        assert!(worst(&steady, &slip, &(400..430), RATE_HZ) < 0.53);
         // Speed that is logged as such hides nothing.
-        let direct = self::wheel(&slip, None);
+        let direct = self::wheel(&speed, None);
         assert!((worst(&direct, &slip, &(100..147), RATE_HZ) - 2.0 / 3.0).abs() < 1e-6);
     }
 
