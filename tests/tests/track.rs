@@ -489,7 +489,7 @@ fn a_gpx_track_is_matched_by_speed_and_lies_on_the_map() {
     assert_eq!(ride.speed_source, Ok(SpeedSource::RearWheel));
     let path = gps_path(ride.traces.as_ref().unwrap()).unwrap();
     // What is left is the delay's remainder and the plane's flatness.
-    within("GPX way, m, p95", p95(astray(&apart(&path, recording, 1.0), false)), 0.5);
+    within("GPX way, m, p95", p95(astray(&apart(&path, recording), false)), 0.5);
     // Alone, the track gives speed and distance.
     run.logs.remove(0);
     run.logs[0].clock = Default::default();
