@@ -26,6 +26,10 @@ pub fn setups() -> [Setup; 3] {
     [winter, Setup { shock_rebound_clicks: 8, ..winter }, Setup { fork_slow_compression_clicks: 6, ..winter }]
 }
 
+/// What their owner calls the [`setups`].
+pub const SETUP_NAMES: [&str; 3] =
+    ["winter", "rear rebound 5 clicks faster", "fork slow compression 2 clicks firmer"];
+
 /// Days with the setup of each of their runs.
 const DAYS: [(&str, &str, &[usize]); 5] = [
     ("Harrowdean Bank, first dry weekend", "2025-04-12", &[0, 0, 0, 0, 0, 0]),

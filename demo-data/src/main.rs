@@ -6,8 +6,8 @@ use std::path::PathBuf;
 
 use evenkeel_demo_data::day::plans;
 use evenkeel_demo_data::written::{
-    CAMERA_FILE, DAY_FILE, LINKAGE_FILE, SPLITS_FILE, add_sections, camera_text, day, linkage_text,
-    splits_text,
+    ARCHIVE_FILE, CAMERA_FILE, DAY_FILE, LINKAGE_FILE, SPLITS_FILE, add_sections, archive, camera_text, day,
+    linkage_text, splits_text,
 };
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -24,6 +24,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     let mut day = day(&runs)?;
     add_sections(&mut day, &runs)?;
+    fs::write(folder.join(ARCHIVE_FILE), serde_json::to_string(&archive(&day)?)? + "\n")?;
     fs::write(folder.join(DAY_FILE), serde_json::to_string_pretty(&day)? + "\n")?;
     if let Some((_, first)) = runs.first() {
         fs::write(folder.join(SPLITS_FILE), splits_text(first))?;

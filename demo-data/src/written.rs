@@ -6,11 +6,13 @@ use std::sync::Arc;
 
 use evenkeel_core::align::{self, FrameRate, Moment, moment};
 use evenkeel_core::calibrate::{Linkage, Mount};
+use evenkeel_core::decide::{Archive, ArchivedDay, RunSummary};
 use evenkeel_core::import::{self, ImportError};
-use evenkeel_core::ride::Trace;
+use evenkeel_core::ride::{Ride, Trace};
 use evenkeel_core::track::{Course, RunDistance, read_splits, sections_from_splits};
 use evenkeel_core::{Day, Log, Profile, RunSheet, Unit, Video, Wheel, analyse_now};
 
+use crate::archive::{self, Earlier};
 use crate::bike::{Bike, Setup};
 use crate::camera::{Anchor, FRAME_HZ};
 use crate::day::{Plan, Recording};
@@ -26,6 +28,8 @@ pub const LINKAGE_FILE: &str = "linkage.csv";
 pub const CAMERA_FILE: &str = "camera-times.txt";
 /// Name of the split list.
 pub const SPLITS_FILE: &str = "splits.csv";
+/// Name of the archive.
+pub const ARCHIVE_FILE: &str = "archive.json";
 /// Name of the day file.
 pub const DAY_FILE: &str = "day.json";
 
@@ -60,22 +64,60 @@ pub fn day(runs: &[(Plan, Recording)]) -> Result<Day, Box<dyn std::error::Error>
     Ok(day)
 }
 
-/// Makes the track's sections in the day's first run, from its split list.
+/// What the app makes of a run, read as the day's runs are.
 ///
 /// # Errors
-/// If the app cannot read what the loggers wrote, or where the run lies on the track.
-pub fn add_sections(day: &mut Day, runs: &[(Plan, Recording)]) -> Result<(), Box<dyn std::error::Error>> {
-    let (Some((plan, recording)), Some(mut sheet)) = (runs.first(), day.runs.first().cloned()) else {
-        return Ok(());
-    };
+/// If the app cannot read what the loggers wrote.
+pub fn analysed(day: &Day, plan: &Plan, recording: &Recording) -> Result<Ride, Box<dyn std::error::Error>> {
     let files =
         [(plan.suspension_file(), &recording.suspension_text), (plan.motion_file(), &recording.motion_text)];
     let mut sources = Vec::new();
     for (file, text) in &files {
         sources.extend(import::read(file, text.as_bytes())?.parts.into_iter().map(Arc::new));
     }
-    sheet.logs[1].clock = align::match_clock(day, &sheet, &sources, &files[1].0)?.clock;
-    let traces = analyse_now(day, &sheet, &sources).traces.ok_or("the first run has no channel")?;
+    let logs = files.map(|(file, _)| Log { file, ..Log::default() });
+    let mut sheet = RunSheet { name: plan.name.to_owned(), logs: logs.into(), ..RunSheet::default() };
+    let motion = sheet.logs[1].file.clone();
+    sheet.logs[1].clock = align::match_clock(day, &sheet, &sources, &motion)?.clock;
+    Ok(analyse_now(day, &sheet, &sources))
+}
+
+/// `archive.json`: the numbers of the earlier days' runs, read with the day's bike and sections.
+///
+/// # Errors
+/// If the app cannot read what the loggers wrote.
+pub fn archive(day: &Day) -> Result<Archive, Box<dyn std::error::Error>> {
+    let mut archive = Archive::default();
+    for earlier in archive::runs() {
+        let summary = summary(day, &earlier)?;
+        match archive.days.last_mut() {
+            Some(last) if last.date == earlier.date => last.runs.push(summary),
+            _ => archive.days.push(ArchivedDay {
+                name: earlier.day.to_owned(),
+                date: earlier.date.to_owned(),
+                runs: vec![summary],
+            }),
+        }
+    }
+    Ok(archive)
+}
+
+/// One earlier run in numbers.
+///
+/// # Errors
+/// If the app cannot read what the loggers wrote.
+pub fn summary(day: &Day, earlier: &Earlier) -> Result<RunSummary, Box<dyn std::error::Error>> {
+    let ride = analysed(day, &earlier.plan, &earlier.plan.record())?;
+    Ok(RunSummary::of(&ride.readout, archive::SETUP_NAMES[earlier.setup]))
+}
+
+/// Makes the track's sections in the day's first run, from its split list.
+///
+/// # Errors
+/// If the app cannot read what the loggers wrote, or where the run lies on the track.
+pub fn add_sections(day: &mut Day, runs: &[(Plan, Recording)]) -> Result<(), Box<dyn std::error::Error>> {
+    let Some((plan, recording)) = runs.first() else { return Ok(()) };
+    let traces = analysed(day, plan, recording)?.traces.ok_or("the first run has no channel")?;
     let distance = RunDistance::of(&traces)?;
     let splits = read_splits(SPLITS_FILE, &splits_text(recording))?;
     day.sections = sections_from_splits(&splits, &distance)?;

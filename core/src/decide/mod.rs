@@ -12,6 +12,7 @@
 //! Going back is worth its run: A-B-A takes out a steady trend, such as a rider who learns the track or a
 //! track that dries.
 
+mod archive;
 mod comparison;
 mod contrast;
 mod evidence;
@@ -20,6 +21,7 @@ mod matched;
 mod plan;
 mod run_to_run;
 
+pub use archive::{Archive, ArchivedDay, RunSummary, SectionSummary};
 pub use comparison::{Comparison, Verdict, compare};
 pub use contrast::Contrast;
 pub use evidence::{DETECTION_POWER, Evidence, TEST_LEVEL};
