@@ -2,21 +2,23 @@
 
 use std::sync::Arc;
 
-use super::Traces;
 use super::basis::Unfit;
 use super::speed::Wheels;
+use super::{Trace, Traces, chord_pitch_rad};
 use crate::align::{Aligned, Part};
 use crate::calibrate::{FoundMount, Inertial, Mount, calibrate, still_stretches};
 use crate::day::{Day, RunSheet};
 use crate::measured::NotMeasured;
-use crate::role::{Place, Role};
+use crate::role::{End, Place, Role};
+use crate::signal::median;
 use crate::source::Source;
 
 /// Finds how the unit at a place lies, from the longest stretch in which the bike stood still and from
 /// how its speed changed.
 ///
-/// The levelling turn is right only if the bike stood level in that stretch; [`Mount::levelled`] takes it
-/// off again.
+/// The levelling turn is right only if the bike stood on level ground in that stretch; [`Mount::levelled`]
+/// takes it off again. What its ends were compressed by then, unlike at front and rear, pitches the frame:
+/// where travel is logged at both, that pitch is left to it.
 ///
 /// # Errors
 /// Where the run has no such unit, was never still, or does not decide; the reason says what would.
@@ -55,8 +57,15 @@ pub fn find_mount(
     let traces = Traces::new(aligned.clone());
     let free = Wheels::read(&traces, &Unfit::new(), None).free_speed();
     let speed = free.ok().map(|free| free.measured_mps());
-    Mount::find(&inertial, still, speed.as_deref()).map_err(|undecided| {
+    let mut found = Mount::find(&inertial, still.clone(), speed.as_deref()).map_err(|undecided| {
         let ways = undecided.remaining.len();
         NotMeasured::because(format!("{} ({ways} ways to lie are left)", undecided.reason.0))
-    })
+    })?;
+    let travel_m = |end| median(&traces.get(Trace::travel(end))?[still.clone()]);
+    if let (Some(front_m), Some(rear_m)) = (travel_m(End::Front), travel_m(End::Rear)) {
+        let [about_x_rad, about_y_rad] = found.mount.level_rad();
+        let pitch_rad = chord_pitch_rad(&day.bike, front_m, rear_m);
+        found.mount = found.mount.levelled(about_x_rad, about_y_rad - pitch_rad);
+    }
+    Ok(found)
 }

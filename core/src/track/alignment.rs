@@ -209,7 +209,10 @@ fn by_curvature(course: &Course, run: &Course, anchors: &[Anchor]) -> Result<Ali
     let gate = [Anchor { course_m: 0.0, run_m: 0.0, half_width_m: GATE_M }];
     let same_gate = anchors.is_empty() && first.run_m.first().is_some_and(|start_m| start_m.abs() <= START_M);
     let anchors = if same_gate { &gate } else { anchors };
-    line.shift_m = if same_gate { 0.0 } else { line.shift_m };
+    if !anchors.is_empty() {
+        // An anchor says where the run lies; what the line adds would move it off.
+        line.shift_m = 0.0;
+    }
     let found = Laying::new(&rows, &own, anchors, line, residual_per_m.max(LEAST_RESIDUAL_PER_M))?;
     alike_enough(&rows, &found.residual_per_m)?;
 
