@@ -142,9 +142,9 @@ fn Choice<T: Copy + PartialEq + Send + Sync + 'static>(
 /// How a file is written, in a line.
 fn words(layout: &Layout) -> String {
     match layout.format {
-        Format::Gpx => "GPX track (GPX 1.1): time, position and height as the standard says".to_owned(),
+        Format::Gpx => "GPX 1.1 track: time, position, height and speed where it has them".to_owned(),
         Format::Nmea => {
-            "NMEA 0183 sentences: time, position, height, speed and course as the standard says".to_owned()
+            "NMEA 0183 sentences: time, position, height, speed and course where it has them".to_owned()
         }
         Format::DelimitedText => format!("Text: {}", text_words(layout)),
     }
