@@ -205,8 +205,10 @@ fn axle_accelerometers_stand_beside_the_speeds() {
         let t = f64::from(i) / 500.0;
         writeln!(
             text,
-            "{t:.3},{:.2},5,{:.4}",
+            "{t:.3},{:.2},{:.3},{:.4}",
             50.0 + 5.0 * t.sin() + 0.1 * t,
+            // One that never changed would be dead.
+            5.0 + 0.2 * t.cos(),
             9.80665 + 30.0 * (77.0 * t).sin()
         )
         .unwrap();

@@ -6,8 +6,7 @@
 use std::fmt::Write;
 use std::sync::{Arc, OnceLock};
 
-use evenkeel_core::ride::analyse_now;
-use evenkeel_core::{Day, End, EndReadout, Log, Measured, RunSheet, SectionReadout, import};
+use evenkeel_core::{Day, End, EndReadout, Log, Measured, RunSheet, SectionReadout, analyse_now, import};
 use evenkeel_demo_data::bike::Bike;
 use evenkeel_demo_data::day::plans;
 use evenkeel_demo_data::random::Random;

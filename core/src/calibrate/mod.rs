@@ -18,4 +18,5 @@ pub use mount::{Mount, MountTextError};
 pub use pchip::{MonotoneCubic, TableError};
 pub use response::Response;
 pub use still::{GyroBias, gyro_bias, still_stretches};
+pub(crate) use wheel::ROWS_MIN;
 pub use wheel::speed_from_pulses;

@@ -7,7 +7,7 @@ use crate::bike::Wheel;
 /// A count that falls back by no more than this is a wheel that rocks on a pulse, not a new count.
 const ROCKS_PULSES: f64 = 2.0;
 /// A stamp is known to one row: a speed over fewer rows than these is not told from its own rounding.
-const ROWS_MIN: usize = 5;
+pub(crate) const ROWS_MIN: usize = 5;
 
 /// Wheel speed, m/s, from a running pulse count: v = circumference dN / (N dt), N pulses a turn.
 ///

@@ -9,6 +9,7 @@ use super::contact::ranges_where;
 use super::speed::Wheels;
 use super::wheel::{READING_S, SLIP_SPEED_MPS, WheelTrace};
 use super::wheel_slip::{SLIDING, against};
+use crate::calibrate::ROWS_MIN;
 use crate::measured::{Measured, NotMeasured};
 use crate::role::{End, Role};
 
@@ -16,8 +17,6 @@ use crate::role::{End, Role};
 const SHORTEST_S: f64 = 0.06;
 /// A slide that reaches this slip is a lock-up.
 const LOCKED: f64 = 0.8;
-/// One wait for a pulse stands out by this much slip against those beside it.
-const STANDS_OUT: f64 = 0.1;
 /// One reading of the wheel may break a slide for this long, s.
 const BREAK_S: f64 = 0.02;
 /// The brake of a slide may have been let go this long before it is seen, s.
@@ -248,28 +247,36 @@ fn episodes(
 
 /// Worst slip of a slide.
 ///
-/// Where one wait for a pulse stands out from those beside it, its mean hides how far slip rose and fell
-/// within: taken as a triangle that meets, at each end, the straight line between the means on either
-/// side, its peak is (4 mean - start - end) / 2.
+/// The mean over a wait for a pulse hides how far slip rose and fell within. Taken as a triangle that meets,
+/// at each end, the straight line between the means on either side, its peak is
+/// (4 mean - start - end) / 2; the higher end stands for both, so that the first wait of a steady slide is
+/// not taken for a peak. Several waits that are alike are steady and have none.
 fn worst(wheel: &WheelTrace<'_>, slip: &[f32], slide: &Range<usize>, rate_hz: f64) -> f64 {
     let Some(peak) = slide.clone().max_by(|&a, &b| slip[a].total_cmp(&slip[b])) else { return f64::NAN };
     let mean = f64::from(slip[peak]);
+    if wheel.pulse_m == 0.0 {
+        return mean;
+    }
     // Only the bike's own change of speed moves slip between two pulses.
     let same = |i: usize| (f64::from(slip[i]) - mean).abs() < 0.05;
     let from = (0..peak).rev().take_while(|&i| same(i)).last().unwrap_or(peak);
     let to = (peak + 1..slip.len()).take_while(|&i| same(i)).last().unwrap_or(peak);
-    let clear = (wheel.step_s * rate_hz).ceil() as usize;
-    let beside = |i: Option<usize>| i.and_then(|i| slip.get(i)).map(|slip| f64::from(*slip));
-    let (before, after) = (beside(from.checked_sub(clear)), beside(Some(to + clear)));
-    let (Some(before), Some(after)) = (before, after) else { return mean };
-    // Also false where one is missing.
-    let stands_out = mean - before > STANDS_OUT && mean - after > STANDS_OUT;
-    if !stands_out || wheel.pulse_m == 0.0 {
+    // Short waits are taken together; one and a half are more than one.
+    let wait_s = f64::max(wheel.pulse_m / f64::from(wheel.speed_mps[peak]), ROWS_MIN as f64 * wheel.step_s);
+    if (to + 1 - from) as f64 / rate_hz > 1.5 * wait_s {
         return mean;
     }
-    // The slower the wheel, the longer the wait.
-    let at_end = |beside: f64| beside + (mean - beside) * (1.0 - mean).max(0.0) / (2.0 - mean - beside);
-    ((4.0 * mean - at_end(before) - at_end(after)) / 2.0).clamp(mean, 1.0)
+    let clear = (wheel.step_s * rate_hz).ceil() as usize;
+    // The slower the wheel, the longer the wait. Nothing is added beside a missing sample.
+    let end = |beside: Option<usize>| match beside.and_then(|i| slip.get(i)) {
+        Some(beside) if !beside.is_nan() => {
+            let beside = f64::from(*beside);
+            beside + (mean - beside) * (1.0 - mean).max(0.0) / (2.0 - mean - beside)
+        }
+        _ => mean,
+    };
+    let end = end(from.checked_sub(clear)).max(end(Some(to + clear)));
+    (2.0 * mean - end).clamp(mean, mean.max(1.0))
 }
 
 /// How long at each end of a slide the wheel still rolled, s; below zero where it slid before.
@@ -324,6 +331,28 @@ mod tests {
         assert_eq!((slide.kind, slide.start_s, slide.end_s), (SlipKind::Slide, 0.6, 0.7));
         assert!((slide.slip_max - 0.5).abs() < 1e-6);
         assert_eq!((lock_up.kind, lock_up.start_s, lock_up.end_s), (SlipKind::LockUp, 1.0, 1.2));
+    }
+
+    #[test]
+    fn a_wait_between_two_pulses_hides_a_peak_and_a_steady_slide_has_none() {
+        let mut slip = vec![0.0; 1000];
+        // One wait of 94 ms where 30 ms is usual: by the formula, its ends are at
+        // 0.667 (0.333 / 1.333) = 0.167 and its peak beyond 1.
+        slip[100..147].fill(2.0 / 3.0);
+        // Three waits of 20 ms of a slide that stays at 0.5.
+        slip[400..430].fill(0.5);
+        let bike = vec![6.0; 1000];
+        let speed: Vec<f32> = slip.iter().map(|slip| 6.0 * (1.0 - slip)).collect();
+        let wheel = WheelTrace { pulse_m: 0.18, ..wheel(&speed, None) };
+        let found = episodes(&wheel, &slip, &bike, RATE_HZ);
+        assert_eq!(found[0].0.kind, SlipKind::LockUp);
+        assert_eq!(worst(&wheel, &slip, &(100..147), RATE_HZ), 1.0);
+        slip[410..420].fill(0.52);
+        let steady = WheelTrace { pulse_m: 0.06, ..self::wheel(&speed, None) };
+        assert!(worst(&steady, &slip, &(400..430), RATE_HZ) < 0.53);
+        // Speed that is logged as such hides nothing.
+        let direct = self::wheel(&speed, None);
+        assert!((worst(&direct, &slip, &(100..147), RATE_HZ) - 2.0 / 3.0).abs() < 1e-6);
     }
 
     #[test]

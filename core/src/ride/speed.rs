@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::basis::Unfit;
 use super::contact::ranges_where;
-use super::wheel::{WheelTrace, bridge, smooth};
+use super::wheel::{SPIN_UP_S, WheelTrace, bridge, smooth};
 use super::{Trace, Traces};
 use crate::measured::NotMeasured;
 use crate::role::{Axis, End, Place, Role};
@@ -79,8 +79,8 @@ impl<'a> Wheels<'a> {
     pub fn free_speed(&self) -> Result<FreeSpeed, NotMeasured> {
         let (mut speed, source) = match (&self.front, &self.rear, self.gps_mps) {
             (Some(front), Some(rear), _) => (self.freer(front, rear), SpeedSource::FrontWheel),
-            (Some(wheel), None, _) => (alone(wheel), SpeedSource::FrontWheel),
-            (None, Some(wheel), _) => (alone(wheel), SpeedSource::RearWheel),
+            (Some(wheel), None, _) => (alone(wheel, self.rate_hz), SpeedSource::FrontWheel),
+            (None, Some(wheel), _) => (alone(wheel, self.rate_hz), SpeedSource::RearWheel),
             (None, None, Some(gps)) => (gps.to_vec(), SpeedSource::Gps),
             (None, None, None) => {
                 return Err(NotMeasured::because("no wheel speed and no GPS speed is logged"));
@@ -105,12 +105,12 @@ impl<'a> Wheels<'a> {
                 let (f, r) = (front.speed_mps[i], rear.speed_mps[i] / scale);
                 let turns_front = !f.is_nan() && !dip_front[i];
                 let turns_rear = !r.is_nan() && !dip_rear[i];
-                // A braked wheel in the air tells nothing.
+                // A braked wheel in the air tells nothing, nor does one that is pedalled there.
                 let holds_front = turns_front && !front.off_ground[i];
                 let holds_rear = turns_rear && !rear.off_ground[i];
                 if turns_front && braked(front, i) != Some(true) {
                     f
-                } else if turns_rear && braked(rear, i) == Some(false) {
+                } else if holds_rear && braked(rear, i) == Some(false) {
                     r
                 } else if holds_front && (!holds_rear || slow_front[i] >= slow_rear[i] / scale) {
                     f
@@ -124,9 +124,13 @@ impl<'a> Wheels<'a> {
     }
 }
 
-/// A single wheel, missing where it locks.
-fn alone(wheel: &WheelTrace<'_>) -> Vec<f32> {
+/// A single wheel, missing where it locks, where it may be off the ground, and until it turns with it again.
+fn alone(wheel: &WheelTrace<'_>, rate_hz: f64) -> Vec<f32> {
     let mut speed = wheel.speed_mps.to_vec();
+    for air in ranges_where(speed.len(), 1, |i| wheel.off_ground[i]) {
+        let end = (air.end + (SPIN_UP_S * rate_hz) as usize).min(speed.len());
+        speed[air.start..end].fill(f32::NAN);
+    }
     for dip in &wheel.dips {
         speed[dip.clone()].fill(f32::NAN);
     }

@@ -31,8 +31,8 @@ const SETTLE_S: f64 = 0.05;
 const MEAN_S: f64 = 0.03;
 /// Dips nearer to each other than this are one: in between the wheel never ran free, s.
 const BETWEEN_DIPS_S: f64 = 0.15;
-/// A released brake still lets a wheel spin up for this long, s.
-const SPIN_UP_S: f64 = 0.1;
+/// A wheel spins up for this long once its brake is released or it touches down, s.
+pub const SPIN_UP_S: f64 = 0.1;
 /// Faster changes of speed than this are pulses and bumps, not the bike, Hz.
 const SPEED_BAND_HZ: f64 = 4.0;
 
@@ -72,6 +72,7 @@ impl<'a> WheelTrace<'a> {
             })
             .unwrap_or_default();
         let len = traces.grid().len;
+        let off_ground = mask(flights.into_iter().chain(weightless).chain(unweighted), len);
         let pulse_m = channel.pulse_m.unwrap_or(0.0);
         let step_s = 1.0 / channel.native_rate_hz;
         Some(Self {
@@ -83,8 +84,10 @@ impl<'a> WheelTrace<'a> {
                 let on = applications(&brake.samples, rate_hz).into_iter().map(|on| on.range);
                 mask(on.map(|on| on.start..on.end + spin_up), len)
             }),
-            off_ground: mask(flights.into_iter().chain(weightless).chain(unweighted), len),
-            dips: dips(&channel.samples, rate_hz, |v| step_s.max(pulse_m / v) <= READING_S),
+            dips: dips(&not_pedalled(&channel.samples, &off_ground), rate_hz, |v| {
+                step_s.max(pulse_m / v) <= READING_S
+            }),
+            off_ground,
         })
     }
 
@@ -108,6 +111,22 @@ impl<'a> WheelTrace<'a> {
     pub fn in_dip(&self) -> Vec<bool> {
         mask(self.dips.iter().cloned(), self.speed_mps.len())
     }
+}
+
+/// Speed with what pedals add in the air taken off: there a wheel is no faster than when it left the ground.
+fn not_pedalled(speed_mps: &[f32], off_ground: &[bool]) -> Vec<f32> {
+    let mut on_ground = f32::INFINITY;
+    speed_mps
+        .iter()
+        .zip(off_ground)
+        .map(|(&v, &off_ground)| {
+            if !off_ground && !v.is_nan() {
+                on_ground = v;
+            }
+            // A missing sample stays missing.
+            if v > on_ground { on_ground } else { v }
+        })
+        .collect()
 }
 
 /// By sample: whether one of the ranges, which may reach beyond the end, has it.
@@ -247,6 +266,16 @@ mod tests {
     fn a_wheel_that_stops_for_good_is_no_dip() {
         let stops = speed(|t, bike| if t < 1.5 { bike } else { 0.0 });
         assert_eq!(dips(&stops, RATE_HZ, |_| true), []);
+    }
+
+    #[test]
+    fn a_wheel_that_is_pedalled_in_the_air_and_slows_on_landing_is_no_dip() {
+        let mut off_ground = vec![false; 1500];
+        off_ground[500..750].fill(true);
+        let raw = speed(|t, _| if (1.0..1.5).contains(&t) { 12.0 + 12.0 * (t - 1.0) } else { 10.0 });
+        let raw: Vec<f32> = raw.iter().enumerate().map(|(i, v)| if i > 900 { 18.5 } else { *v }).collect();
+        assert_eq!(dips(&raw, RATE_HZ, |_| true).len(), 1);
+        assert_eq!(dips(&not_pedalled(&raw, &off_ground), RATE_HZ, |_| true), []);
     }
 
     #[test]

@@ -6,8 +6,8 @@ use std::fmt::Write;
 use std::sync::{Arc, OnceLock};
 
 use evenkeel_core::align::match_clock;
-use evenkeel_core::ride::{Ride, analyse_now};
-use evenkeel_core::{Day, SectionReadout, import};
+use evenkeel_core::ride::Ride;
+use evenkeel_core::{Day, SectionReadout, analyse_now, import};
 use evenkeel_demo_data::day::{Recording, plans};
 use evenkeel_demo_data::track::Track;
 use evenkeel_demo_data::truth::RECORD_HZ;
