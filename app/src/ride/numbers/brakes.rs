@@ -10,6 +10,10 @@ use crate::words::fixed;
 
 pub fn brakes(brakes: &BrakesReadout, dive: &DiveReadout) -> AnyView {
     let ends = [&brakes.front, &brakes.rear];
+    let [front, rear] = ends.map(|brake| quantity(brake.residual.residual_allowance_pa, Unit::Bar));
+    let allowed = format!(
+        "This bike's brakes may show {front} at the front and {rear} at the rear; over that, look for rub."
+    );
     let rows = [
         both("Applications", "How often the brake was put on.", ends, |brake| {
             Figure::count(&brake.applications)
@@ -41,7 +45,7 @@ pub fn brakes(brakes: &BrakesReadout, dive: &DiveReadout) -> AnyView {
         both("Residual, RMS", "Pressure while the lever is off.", ends, |brake| {
             Figure::quantity(&brake.residual.residual_rms_pa, Unit::Bar)
         }),
-        both("Residual allowed", "Over what is allowed for this bike, look for rub.", ends, allowance),
+        both("Residual against what is allowed", allowed, ends, allowance),
     ];
     let balance = row(
         "Front share of braking",
@@ -69,13 +73,13 @@ pub fn brakes(brakes: &BrakesReadout, dive: &DiveReadout) -> AnyView {
 }
 
 fn allowance(brake: &BrakeReadout) -> Figure {
-    let allowed = quantity(brake.residual.residual_allowance_pa, Unit::Bar);
     Figure::of(&brake.residual.residual_over_allowance, |over| {
-        match (over, brake.residual.residual_accepted) {
-            (_, true) => "accepted".to_owned(),
-            (true, false) => format!("over {allowed}"),
-            (false, false) => format!("within {allowed}"),
+        match (brake.residual.residual_accepted, over) {
+            (true, _) => "accepted",
+            (false, true) => "over",
+            (false, false) => "within",
         }
+        .to_owned()
     })
 }
 

@@ -27,8 +27,8 @@ pub fn Corners(corners: Measured<Vec<Corner>>, view: RwSignal<View>) -> impl Int
                         <th scope="col">"to"</th>
                         <th scope="col"><abbr class="term" title="Lean at the apex, degrees.">"lean °"</abbr></th>
                         <th scope="col"><abbr class="term" title="Speed at the apex.">"km/h"</abbr></th>
-                        <th scope="col"><abbr class="term" title="Mean front travel from entry to exit, mm."><i class="swatch front"></i>"mm"</abbr></th>
-                        <th scope="col"><abbr class="term" title="Mean rear travel from entry to exit, mm."><i class="swatch rear"></i>"mm"</abbr></th>
+                        <th scope="col"><abbr class="term" title="Mean front travel from entry to exit, mm.">"front mm"</abbr></th>
+                        <th scope="col"><abbr class="term" title="Mean rear travel from entry to exit, mm.">"rear mm"</abbr></th>
                     </tr></thead>
                     <tbody>{rows}</tbody>
                 </table>

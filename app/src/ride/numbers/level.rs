@@ -22,7 +22,7 @@ pub fn stretch(section: &SectionReadout) -> AnyView {
         row("Flights", "How often, and how long in all, both wheels were off the ground.", flights),
         row("Most lean", "", lean),
     ];
-    view! { <h3>"Time and way"</h3>{single(rows)} }.into_any()
+    view! { <h3>"Time and distance"</h3>{single(rows)} }.into_any()
 }
 
 pub fn level(level: &LevelReadout) -> AnyView {

@@ -28,20 +28,20 @@ pub fn both<T>(
 
 impl Row {
     fn view(self) -> impl IntoView {
-        let name = if self.meaning.is_empty() {
-            view! { <th scope="row">{self.name}</th> }.into_any()
-        } else {
-            let meaning = self.meaning;
-            view! {
-                <th scope="row">
-                    <abbr class="term" title=meaning.clone()>{self.name}</abbr>
-                    <small class="explanation">{meaning}</small>
-                </th>
-            }
-            .into_any()
-        };
-        let cells = self.figures.into_iter().map(Figure::cell).collect_view();
-        view! { <tr data-number=self.name>{name}{cells}</tr> }
+        let Self { name, meaning, figures } = self;
+        let across = figures.len() + 1;
+        let cells = figures.into_iter().map(Figure::cell).collect_view();
+        if meaning.is_empty() {
+            return view! { <tr data-number=name><th scope="row">{name}</th>{cells}</tr> }.into_any();
+        }
+        view! {
+            <tr data-number=name>
+                <th scope="row"><abbr class="term" title=meaning.clone()>{name}</abbr></th>
+                {cells}
+            </tr>
+            <tr class="explanation"><td colspan=across>{meaning}</td></tr>
+        }
+        .into_any()
     }
 }
 

@@ -36,7 +36,7 @@ pub fn vibration(vibration: &VibrationReadout) -> AnyView {
             band(&vibration.hand_arm_covered_to_hz, HAND_ARM_BAND_HZ),
         ),
         row(
-            "Whole run, RMS",
+            "Frame, RMS",
             "Vertical vibration of the frame, weighted for the whole body (ISO 2631-1).",
             Figure::quantity(&vibration.whole_run_rms_mps2, Unit::MetrePerSecondSquared),
         ),
@@ -48,7 +48,7 @@ pub fn vibration(vibration: &VibrationReadout) -> AnyView {
             Figure::of(&vibration.whole_run_vdv_mps175, |dose| format!("{}\u{a0}m/s¹·⁷⁵", fixed(*dose, 1))),
         ),
         row(
-            "Whole run, band covered",
+            "Frame, band covered",
             "What the frame sensor's rate lets through; the rest of the standard's band is cut off.",
             band(&vibration.whole_run_covered_to_hz, WHOLE_BODY_BAND_HZ),
         ),
