@@ -32,7 +32,7 @@ impl Figure {
         };
         let interval =
             measured.interval().map(|[from, to]| format!("95 % interval {} to {}", words(from), words(to)));
-        let n = measured.n().map(|n| format!("n = {n}"));
+        let n = measured.n().map(|n| format!("n\u{a0}=\u{a0}{n}"));
         let evidence = interval.into_iter().chain(n).collect::<Vec<_>>().join("; ");
         Self { shown: Ok(shown), evidence }
     }
@@ -117,7 +117,7 @@ mod tests {
         let sag = Measured::value(0.0521).with_interval([0.049, 0.055]).with_n(31);
         let figure = Figure::quantity(&sag, Unit::Millimetre);
         assert_eq!(figure.shown, Ok("52.1\u{a0}mm".to_owned()));
-        assert_eq!(figure.evidence, "95 % interval 49.0\u{a0}mm to 55.0\u{a0}mm; n = 31");
+        assert_eq!(figure.evidence, "95 % interval 49.0\u{a0}mm to 55.0\u{a0}mm; n\u{a0}=\u{a0}31");
     }
 
     #[test]
