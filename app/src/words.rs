@@ -25,7 +25,7 @@ pub fn number(si: f64, unit: Unit) -> String {
     let digits = match unit {
         Unit::Metre | Unit::Count => 0,
         Unit::Millimetre | Unit::KilometrePerHour | Unit::Degree | Unit::DegreePerSecond => 1,
-        Unit::MetrePerSecond | Unit::Gravity | Unit::Bar => 2,
+        Unit::MetrePerSecond | Unit::MetrePerSecondSquared | Unit::Gravity | Unit::Bar => 2,
         _ => match value.abs() {
             v if v >= 100.0 => 0,
             v if v >= 1.0 => 2,

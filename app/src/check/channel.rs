@@ -9,7 +9,7 @@ use super::edit_profile;
 use crate::canvas::{Ink, small_picture};
 use crate::field::NumberField;
 use crate::store::store;
-use crate::words::{number, role_name, shown_unit, symbol};
+use crate::words::{fixed, number, role_name, shown_unit, symbol};
 use crate::worker::Picture;
 
 #[component]
@@ -48,7 +48,10 @@ pub fn ChannelCard(
         };
         let unit = shown_unit(channel.role, channel.unit);
         if si {
-            format!("{} … {} {}", number(min, unit), number(max, unit), symbol(unit))
+            // A tenth of a degree is 11 km on the ground.
+            let position = matches!(channel.role, Role::Latitude | Role::Longitude);
+            let digits = |si| if position { fixed(unit.from_si(si), 5) } else { number(si, unit) };
+            format!("{} … {} {}", digits(min), digits(max), symbol(unit))
         } else {
             // As logged: the logged unit stands for itself.
             format!("{} … {} {}", number(min, Unit::Raw), number(max, Unit::Raw), symbol(channel.unit))

@@ -2,7 +2,7 @@
 
 use evenkeel_core::Quantity;
 use evenkeel_core::Unit;
-use evenkeel_core::import::{Encoding, Layout, TimeBase};
+use evenkeel_core::import::{Encoding, Format, Layout, TimeBase};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
@@ -26,9 +26,13 @@ pub fn LayoutForm(info: SourceInfo) -> impl IntoView {
             });
         });
     };
+    // A standard says how its files are written: there is nothing to correct.
+    if info.layout.format != Format::DelimitedText {
+        return view! { <p class="quiet">{words(&info.layout)}</p> }.into_any();
+    }
     view! {
         <details class="layout">
-            <summary>{move || format!("Text: {}", words(&layout.get()))}</summary>
+            <summary>{move || words(&layout.get())}</summary>
             <div class="fields">
                 <Choice label="Encoding" options=&[("UTF-8", Encoding::Utf8), ("UTF-16 LE", Encoding::Utf16Le), ("UTF-16 BE", Encoding::Utf16Be), ("Latin-1", Encoding::Latin1)]
                     value=Signal::derive(move || layout.get().encoding) on_change=move |v| layout.update(|l| l.encoding = v)/>
@@ -44,6 +48,7 @@ pub fn LayoutForm(info: SourceInfo) -> impl IntoView {
             {move || problem.get().map(|problem| view! { <p class="wrong" role="alert">{problem}" What was read before is kept."</p> })}
         </details>
     }
+    .into_any()
 }
 
 /// Where time comes from.
@@ -134,7 +139,18 @@ fn Choice<T: Copy + PartialEq + Send + Sync + 'static>(
     }
 }
 
+/// How a file is written, in a line.
 fn words(layout: &Layout) -> String {
+    match layout.format {
+        Format::Gpx => "GPX 1.1 track: time, position, height and speed where it has them".to_owned(),
+        Format::Nmea => {
+            "NMEA 0183 sentences: time, position, height, speed and course where it has them".to_owned()
+        }
+        Format::DelimitedText => format!("Text: {}", text_words(layout)),
+    }
+}
+
+fn text_words(layout: &Layout) -> String {
     let encoding = match layout.encoding {
         Encoding::Utf8 => "UTF-8",
         Encoding::Utf16Le => "UTF-16 LE",

@@ -48,7 +48,7 @@ pub fn Ride() -> impl IntoView {
                 <div class="side">
                     <AttitudeViews/>
                     <VideoPanel view/>
-                    <Numbers/>
+                    <Numbers view/>
                     <button class="keys-button" on:click=move |_| help.set(true)>"Keys"</button>
                 </div>
             </div>
