@@ -161,9 +161,26 @@ fn print_run(run: &RunReadout) {
                 &end.axle_speed.rebound_speed_p95_mps,
             );
         }
+        for (name, end) in [("front", &section.front), ("rear", &section.rear)] {
+            print_number(&format!("{name} recovery, median"), "s", 1.0, &end.recovery.all.recovery_p50_s);
+            print_number(&format!("{name} not recovered"), "%", 100.0, &end.recovery.all.not_recovered_share);
+            print_number(&format!("{name} rebound rate"), "1/s", 1.0, &end.rebound.rebound_rate_per_s);
+            print_number(&format!("{name} harshness"), "1/s", 1.0, &end.harshness_per_s);
+        }
         let deg = 1_f64.to_degrees();
+        print_number("evenness, 0 same to 1 opposite", "", 1.0, &section.level.evenness.evenness_share);
+        print_number("hit pairs, rear for front", "", 1.0, &section.level.hit_pairs.hit_ratio);
         print_number("pitch against the ground, RMS", "deg", deg, &section.level.pitch_chord_rms_rad);
         print_number("pitch rate, RMS", "deg/s", deg, &section.level.pitch_rate_rms_radps);
+        print_number("sideways shake, median", "m/s^2", 1.0, &section.lateral.shake_rms_mps2);
+        for (name, brake) in [("front", &section.brakes.front), ("rear", &section.brakes.rear)] {
+            print_number(&format!("{name} brake area"), "bar s", 1e-5, &brake.area_pa_s);
+            print_number(&format!("{name} brake drag"), "s", 1.0, &brake.drag_s);
+        }
+        print_number("both brakes", "s", 1.0, &section.brakes.overlap_s);
+        print_number("rear lock-ups", "s", 1.0, &section.rear_wheel.lockup_s);
+        print_number("dive", "mm/bar", 1e8, &section.dive.gain_m_per_pa);
+        print_number("hands, weighted", "m/s^2", 1.0, &section.vibration.hand_arm_rms_mps2);
         print_number("most lean, + right", "deg", deg, &section.attitude.lean_max_rad);
         match section.airborne.get() {
             Ok(flights) => println!("    flights: {}", flights.len()),

@@ -36,7 +36,7 @@ const DAYS: [(&str, &str, &[usize]); 5] = [
     ("Harrowdean Bank, evening laps", "2025-05-21", &[0, 0, 0, 0]),
     ("Harrowdean Bank, club practice", "2025-06-14", &[0, 0, 0, 2, 2, 0]),
     ("Harrowdean Bank, dusty Sunday", "2025-08-03", &[0, 0, 0, 0, 0]),
-    ("Harrowdean Bank, autumn practice", "2025-09-27", &[1, 1, 0, 0, 1]),
+    ("Harrowdean Bank, autumn practice", "2025-09-27", &[1, 1, 0, 0, 1, 1]),
 ];
 
 const NAMES: [&str; 6] = ["Run 1", "Run 2", "Run 3", "Run 4", "Run 5", "Run 6"];
@@ -74,11 +74,10 @@ pub fn runs() -> Vec<Earlier> {
         .collect()
 }
 
-/// Degrees of freedom of the scatter pooled over the setups: runs less setups.
+/// Degrees of freedom of the scatter within days, pooled: runs less setups of each day.
 pub fn degrees_of_freedom() -> usize {
-    let runs = runs();
-    let ridden = (0..setups().len()).filter(|setup| runs.iter().any(|run| run.setup == *setup)).count();
-    runs.len() - ridden
+    let setups = |ridden: &[usize]| (0..setups().len()).filter(|setup| ridden.contains(setup)).count();
+    DAYS.iter().map(|(_, _, ridden)| ridden.len() - setups(ridden)).sum()
 }
 
 /// Rides and logs the k-th earlier run, counted from 0.

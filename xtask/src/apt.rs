@@ -29,10 +29,10 @@ pub fn install(packages: &[&str]) -> Result<(), Failure> {
     };
     let install = [&["install", "--yes", "--quiet", "--no-install-recommends"], packages].concat();
     println!("Installing {}", packages.join(", "));
-    // A fresh machine has no package lists, or stale ones.
-    apt(&install)
-        .or_else(|_| apt(&["update", "--quiet"]).and_then(|()| apt(&install)))
-        .map_err(|failure| format!("{failure}: run `{by_hand}` as root to see why"))
+    // A fresh machine has no package lists, or stale ones that lead to packages too old; without a network the
+    // packages may still be at hand.
+    let _ = apt(&["update", "--quiet"]);
+    apt(&install).map_err(|failure| format!("{failure}: run `{by_hand}` as root to see why"))
 }
 
 fn rights() -> Option<&'static [&'static str]> {

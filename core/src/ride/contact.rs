@@ -15,6 +15,8 @@ pub const EXTENDED_M: f32 = 0.003;
 pub const ROLLING_MPS: f32 = 1.0;
 /// Specific force below this counts as falling, m/s^2.
 const FALLING_MPS2: f32 = 0.4 * STANDARD_GRAVITY as f32;
+/// Falling for so long is a flight even where one end has not extended yet, s.
+const SURE_FLIGHT_S: f64 = 0.25;
 /// Shorter than this is not a flight, s.
 const SHORTEST_FLIGHT_S: f64 = 0.1;
 
@@ -46,6 +48,9 @@ pub fn ranges_where(len: usize, shortest: usize, holds: impl Fn(usize) -> bool) 
 /// Flights: both ends at full extension and, where the frame's specific force is measured, less than
 /// 0.4 g of it, for 0.1 s or more. A jump, not a fault.
 ///
+/// Where force is measured, 0.25 s or more of falling with one end extended are a flight too: a rear that
+/// rebounds slowly may need longer than a jump lasts.
+///
 /// `front_m`, `rear_m`: axle travel, m; `force_mps2`: magnitude of specific force, m/s^2; one grid.
 pub fn airborne(
     front_m: &[f32],
@@ -54,11 +59,21 @@ pub fn airborne(
     rate_hz: f64,
 ) -> Vec<Range<usize>> {
     let shortest = (SHORTEST_FLIGHT_S * rate_hz).round() as usize;
-    ranges_where(front_m.len(), shortest, |i| {
-        front_m[i] <= EXTENDED_M
-            && rear_m[i] <= EXTENDED_M
-            && force_mps2.is_none_or(|force| force[i] < FALLING_MPS2)
-    })
+    let extended = |i: usize| [front_m[i] <= EXTENDED_M, rear_m[i] <= EXTENDED_M];
+    let Some(force) = force_mps2 else {
+        return ranges_where(front_m.len(), shortest, |i| extended(i) == [true; 2]);
+    };
+    let sure = (SURE_FLIGHT_S * rate_hz).round() as usize;
+    let mut flies = vec![false; front_m.len()];
+    for both in ranges_where(flies.len(), shortest, |i| force[i] < FALLING_MPS2 && extended(i) == [true; 2]) {
+        flies[both].fill(true);
+    }
+    for fall in falling(force, rate_hz) {
+        if fall.len() >= sure && fall.clone().any(|i| extended(i) != [false; 2]) {
+            flies[fall].fill(true);
+        }
+    }
+    ranges_where(flies.len(), shortest, |i| flies[i])
 }
 
 /// Falling by specific force alone, whatever the travel sensors say: for finding fault with these.
