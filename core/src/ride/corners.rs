@@ -129,7 +129,7 @@ fn corner(basis: &Basis<'_>, range: Range<usize>, yaw_rate: &[f32], lean: &[f32]
 }
 
 fn corner_end(basis: &Basis<'_>, end: End, range: &Range<usize>) -> CornerEnd {
-    let travel = basis.travel_m(end).and_then(|travel| mean(&travel[range.clone()]));
+    let travel = basis.placed_travel_m(end).and_then(|travel| mean(&travel[range.clone()]));
     let pressure = basis.brake_pa(end).and_then(|pressure| mean(&pressure[range.clone()]));
     let on = pressure.clone().and_then(|_| {
         let overlap = |on: &Range<usize>| on.end.min(range.end).saturating_sub(on.start.max(range.start));

@@ -27,11 +27,10 @@ const COMPARED_S: f64 = 10.0;
 pub fn doubt_wheels(channels: &mut [ChannelReadout], traces: &Traces, wheels: &Wheels<'_>) {
     for end in [End::Front, End::Rear] {
         if let Some(doubt) = of_wheel(traces, wheels, end) {
-            for channel in channels.iter_mut().filter(|channel| {
-                channel.rate_hz.is_some()
-                    && [Role::WheelSpeed(end), Role::WheelPulses(end)].contains(&channel.role)
-            }) {
-                channel.flags.push(doubt.clone());
+            let measures =
+                |channel: &ChannelReadout| channel.used && channel.role.as_read() == Role::WheelSpeed(end);
+            if let Some(channel) = channels.iter_mut().find(|channel| measures(channel)) {
+                channel.flags.push(doubt);
             }
         }
     }
