@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};
 
-use evenkeel_core::ride::Doubt;
+use evenkeel_core::ride::{Doubt, Ride};
 use evenkeel_core::{Bike, Log, analyse_now, import};
 use evenkeel_demo_data::day::plans;
 use evenkeel_tests::logged::{Logged, day};
@@ -165,14 +165,9 @@ fn check(what: &str, header: &str, changed: &Logged) -> BTreeMap<String, Found> 
         assert!(reason.len() > 10, "{header} {what}: {path} gives no reason");
     }
     for stem in needed(header) {
-        let told = |numbers: &BTreeMap<String, Found>| {
-            numbers.iter().any(|(path, found)| under(&stem, path) && matches!(found, Found::Number(_)))
-        };
-        let known = whole.keys().any(|path| under(&stem, path))
-            || stem.ends_with("episodes")
-            || stem.ends_with("list");
-        assert!(known, "there is no {stem}");
-        assert!(!told(&now), "{header} {what}: {stem} is still told");
+        let here = || now.iter().filter(|(path, _)| under(&stem, path));
+        let told = here().any(|(_, found)| matches!(found, Found::Number(_)));
+        assert!(!told && here().next().is_some(), "{header} {what}: {stem} is {:?}", here().next());
     }
     // Entries of lists come and go with what is found.
     let listed = |path: &str| path.split('.').any(|part| part.parse::<usize>().is_ok());
@@ -391,5 +386,67 @@ fn of_two_files_the_living_channel_is_read() {
         assert_eq!(of("dead.csv", "front travel").flags, [Doubt::Constant]);
         // What lives in both comes from the faster one.
         assert!(of("dead.csv", "rear travel").used && !of("living.csv", "rear travel").used);
+    }
+}
+
+/// A third measure of speed in the log.
+fn with_gps() -> Logged {
+    let mut log = log().clone();
+    let mut run = plans()[1].run();
+    run.until_s = 45.0;
+    let speed = run.ride().speed_mps.iter().step_by(4).map(|v| f64::from(*v)).collect();
+    log.channels.push(("GPS speed [m/s]", speed));
+    log
+}
+
+fn flags(ride: &Ride, header: &str) -> Vec<Doubt> {
+    let mut channels = ride.readout.channels.iter();
+    channels.find(|channel| channel.header.starts_with(header)).unwrap().flags.clone()
+}
+
+#[test]
+fn a_wheel_speed_that_another_speed_contradicts_is_not_measured() {
+    let gps = with_gps();
+    let first = gps.ride(&Bike::default());
+    let right = numbers(&first.readout.sections[0]);
+    let metres = |numbers: &BTreeMap<String, Found>| match numbers.get("distance_m") {
+        Some(Found::Number(metres)) => *metres,
+        other => panic!("distance is {other:?}"),
+    };
+    for (end, other) in [("front", "rear"), ("rear", "front")] {
+        let (wheel, opposite) = (format!("{end} wheel"), format!("{other} wheel"));
+        assert_eq!(flags(&first, &wheel), []);
+        let mut wrong = gps.clone();
+        wrong.channel(&wheel).iter_mut().for_each(|v| *v *= 0.8);
+        let mut standing = gps.clone();
+        standing.channel(&wheel).iter_mut().skip(5000).for_each(|v| *v = 0.0);
+        for (what, log, word) in [("wrong", wrong, "GPS"), ("standing", standing, "stands")] {
+            let ride = log.ride(&Bike::default());
+            let found = flags(&ride, &wheel);
+            let meant = matches!(
+                (what, &found[..]),
+                ("wrong", [Doubt::WrongSpeed { .. }]) | ("standing", [Doubt::Standing { .. }])
+            );
+            assert!(meant, "{end} {what}: {found:?}");
+            assert_eq!(flags(&ride, &opposite), [], "{end} {what}");
+            let now = numbers(&ride.readout.sections[0]);
+            let Some(Found::Not(reason)) = now.get(&format!("{end}_wheel.lockups")) else {
+                panic!("{end} {what}: {:?}", now.get(&format!("{end}_wheel.lockups")));
+            };
+            assert!(reason.contains(word), "{end} {what}: {reason}");
+            // The bike's speed comes from the wheel that is right.
+            assert!((metres(&now) / metres(&right) - 1.0).abs() < 0.01, "{end} {what}: {} m", metres(&now));
+        }
+    }
+}
+
+#[test]
+fn where_nothing_says_which_wheel_is_right_both_are_doubted() {
+    let mut log = log().clone();
+    log.channel("rear wheel").iter_mut().for_each(|v| *v *= 0.8);
+    let ride = log.ride(&Bike::default());
+    for wheel in ["front wheel", "rear wheel"] {
+        let found = flags(&ride, wheel);
+        assert!(matches!(found[..], [Doubt::SpeedsDisagree { .. }]), "{wheel}: {found:?}");
     }
 }

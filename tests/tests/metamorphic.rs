@@ -155,6 +155,9 @@ fn swap(plain: Logged, compared: fn(&str) -> bool) {
             if let ("brakes.balance_front_share", Found::Number(front)) = (path.as_str(), &found) {
                 return (path, Found::Number(1.0 - front));
             }
+            if path == "brakes.balance_front_share" {
+                return (path, found);
+            }
             let other = if path.contains("front") {
                 path.replace("front", "rear")
             } else {

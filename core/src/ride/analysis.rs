@@ -136,7 +136,7 @@ pub async fn analyse(
     let dead = unfit(&readout.channels);
     let force_mps2 = force_mps2(&traces, &dead);
     let wheels = Wheels::read(&traces, &dead, force_mps2.as_deref());
-    doubt_wheels(&mut readout.channels, &traces, &wheels);
+    doubt_wheels(&mut readout.channels, &traces, &wheels, &dead);
     let unfit_wheels = unfit(&readout.channels);
     let free = Wheels::read(&traces, &unfit_wheels, force_mps2.as_deref()).free_speed();
 
@@ -307,8 +307,9 @@ fn doubt_travel(channels: &mut [ChannelReadout], traces: &Traces, bike: &Bike, f
         }
     };
     for end in [End::Front, End::Rear] {
-        if let Some(travel) = traces.get(Trace::travel(end)) {
-            add(end, of_travel(travel, bike.travel_m(end), &flights, rate_hz));
+        if let Some(travel) = traces.logged().get(Role::Travel(end)) {
+            let noise_m = travel.resolution.noise_sd.unwrap_or_default();
+            add(end, of_travel(&travel.samples, noise_m, bike.travel_m(end), &flights, rate_hz));
         }
     }
     if let (Some(front), Some(rear), Some(speed)) = (

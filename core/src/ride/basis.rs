@@ -16,6 +16,9 @@ use crate::signal::{Resolution, Sos, median};
 /// Specific force faster than this is vibration, Hz.
 const FORCE_BAND_HZ: f64 = 15.0;
 
+/// Specific force must be logged this fast, Hz.
+const FORCE_RATE_HZ: f64 = 100.0;
+
 /// Order of each flank of a band.
 const BAND_ORDER: usize = 4;
 /// How much faster than the upper end of a band a channel must be logged: the straight lines between
@@ -251,9 +254,17 @@ impl<'a> Basis<'a> {
     }
 }
 
-/// Magnitude of the frame's specific force below 15 Hz, m/s^2, if it is measured on three axes.
+/// Magnitude of the frame's specific force below 15 Hz, m/s^2, if it is measured on three axes, at 100 Hz at
+/// least: slower, vibration is folded back into what looks like falling.
 pub fn force_mps2(traces: &Traces, unfit: &Unfit) -> Option<Vec<f32>> {
     if Axis::ALL.iter().any(|&axis| !unfit.allows(Role::Accel(Place::Frame, axis))) {
+        return None;
+    }
+    let fast = |&axis: &Axis| {
+        let channel = traces.logged().get(Role::Accel(Place::Frame, axis));
+        channel.is_some_and(|channel| channel.native_rate_hz >= 0.99 * FORCE_RATE_HZ)
+    };
+    if !Axis::ALL.iter().all(fast) {
         return None;
     }
     let triad = traces.logged().triad(|axis| Role::Accel(Place::Frame, axis))?;

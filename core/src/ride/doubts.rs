@@ -20,6 +20,8 @@ const ZERO_MOVED_M: f64 = 0.005;
 const LONG_FLIGHT_S: f64 = 0.3;
 /// Travel may read this far beyond 0 or full before it is doubted, m.
 const BEYOND_M: f32 = 0.003;
+/// Nor is it beyond for its own noise, in standard deviations of it.
+const BEYOND_NOISE_SDS: f32 = 4.0;
 /// In slower logs of travel, pressure or turning, riding looks like noise, Hz.
 const NOISE_RATE_HZ: f64 = 100.0;
 /// Share of samples beyond the range, or resting at a rail, that is doubted.
@@ -226,9 +228,16 @@ fn noisy(role: Role, finite: &[f32], rate_hz: f64) -> Option<Doubt> {
 }
 
 /// Doubts about one end's travel from the grid: range, and where `flights` (by specific force alone)
-/// are known, zero and sign.
-pub fn of_travel(travel_m: &[f32], full_m: f64, flights: &[Range<usize>], rate_hz: f64) -> Vec<Doubt> {
-    let beyond = travel_m.iter().filter(|t| **t < -BEYOND_M || **t > full_m as f32 + BEYOND_M).count();
+/// are known, zero and sign. `noise_m`: standard deviation of its noise.
+pub fn of_travel(
+    travel_m: &[f32],
+    noise_m: f64,
+    full_m: f64,
+    flights: &[Range<usize>],
+    rate_hz: f64,
+) -> Vec<Doubt> {
+    let room_m = BEYOND_M.max(BEYOND_NOISE_SDS * noise_m as f32);
+    let beyond = travel_m.iter().filter(|t| **t < -room_m || **t > full_m as f32 + room_m).count();
     let share = beyond as f64 / travel_m.len().max(1) as f64;
     let inverted = inverted(travel_m, flights, rate_hz).then_some(Doubt::Inverted);
     let zero = if inverted.is_some() { None } else { zero_moved(travel_m, flights, rate_hz) };
@@ -352,15 +361,15 @@ mod tests {
     #[test]
     fn a_landing_shows_zero_and_sign() {
         let (travel, flights) = landing(1.0, 0.001);
-        assert_eq!(of_travel(&travel, 0.2, &flights, 100.0), []);
+        assert_eq!(of_travel(&travel, 1e-4, 0.2, &flights, 100.0), []);
         let (travel, flights) = landing(1.0, 0.008);
         assert!(
-            matches!(of_travel(&travel, 0.2, &flights, 100.0)[..], [Doubt::ZeroMoved { by_m }] if (by_m - 0.008).abs() < 1e-6)
+            matches!(of_travel(&travel, 1e-4, 0.2, &flights, 100.0)[..], [Doubt::ZeroMoved { by_m }] if (by_m - 0.008).abs() < 1e-6)
         );
         let (travel, flights) = landing(-1.0, 0.19);
-        assert_eq!(of_travel(&travel, 0.2, &flights, 100.0), [Doubt::Inverted]);
+        assert_eq!(of_travel(&travel, 1e-4, 0.2, &flights, 100.0), [Doubt::Inverted]);
         let beyond: Vec<f32> = travel.iter().map(|t| t + 0.1).collect();
-        assert!(matches!(of_travel(&beyond, 0.2, &[], 100.0)[..], [Doubt::BeyondRange { .. }]));
+        assert!(matches!(of_travel(&beyond, 1e-4, 0.2, &[], 100.0)[..], [Doubt::BeyondRange { .. }]));
     }
 
     #[test]
