@@ -5,8 +5,9 @@ use std::sync::Arc;
 
 use super::basis::{Basis, Unfit, force_mps2};
 use super::contact::falling;
-use super::doubts::{ends_swapped, is_dead, of_samples, of_travel, unfit};
+use super::doubts::{ends_swapped, is_dead, of_samples, of_travel, stuck, unfit};
 use super::lock_up::WheelSlips;
+use super::rolling::rolling;
 use super::section::SectionReader;
 use super::speed::{FreeSpeed, Wheels, forward_accel_mps2};
 use super::wheel_doubts::doubt_wheels;
@@ -148,7 +149,8 @@ pub async fn analyse(
     let speed_source = free.map(|free| free.source);
 
     reached(Stage::Read).await?;
-    doubt_travel(&mut readout.channels, &traces, &day.bike, force_mps2.as_deref());
+    let rolls = rolling(&traces, &unfit_wheels);
+    doubt_travel(&mut readout.channels, &traces, &day.bike, force_mps2.as_deref(), &rolls);
     let unfit = unfit(&readout.channels);
     let basis = Basis::new(&traces, &day.bike, &unfit, force_mps2.as_deref());
     let reader = SectionReader::new(&basis, &attitude, &slips);
@@ -297,19 +299,33 @@ fn points_up(inertial: &Inertial<'_>) -> Result<(), NotMeasured> {
 }
 
 /// Adds the doubts that only the whole run can raise to the flags of the travel channels.
-fn doubt_travel(channels: &mut [ChannelReadout], traces: &Traces, bike: &Bike, force_mps2: Option<&[f32]>) {
+fn doubt_travel(
+    channels: &mut [ChannelReadout],
+    traces: &Traces,
+    bike: &Bike,
+    force_mps2: Option<&[f32]>,
+    rolling: &[bool],
+) {
     let rate_hz = traces.grid().rate_hz;
     let flights = force_mps2.map(|force| falling(force, rate_hz)).unwrap_or_default();
     let mut add = |end: End, doubts: Vec<Doubt>| {
         let measures = |channel: &ChannelReadout| channel.used && channel.role.as_read() == Role::Travel(end);
-        if let Some(channel) = channels.iter_mut().find(|channel| measures(channel)) {
+        // What never changes is wrong in every way, and said to be so once.
+        let dead = |channel: &ChannelReadout| channel.flags.contains(&Doubt::Constant);
+        if let Some(channel) = channels.iter_mut().find(|channel| measures(channel) && !dead(channel)) {
             channel.flags.extend(doubts);
         }
     };
     for end in [End::Front, End::Rear] {
         if let Some(travel) = traces.logged().get(Role::Travel(end)) {
             let noise_m = travel.resolution.noise_sd.unwrap_or_default();
-            add(end, of_travel(&travel.samples, noise_m, bike.travel_m(end), &flights, rate_hz));
+            let stuck = stuck(&travel.samples, rolling, rate_hz).map(|stuck| vec![stuck]);
+            add(
+                end,
+                stuck.unwrap_or_else(|| {
+                    of_travel(&travel.samples, noise_m, bike.travel_m(end), &flights, rate_hz)
+                }),
+            );
         }
     }
     if let (Some(front), Some(rear), Some(speed)) = (

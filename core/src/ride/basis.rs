@@ -223,6 +223,13 @@ impl<'a> Basis<'a> {
         self.derived(Trace::Speed, "no speed is logged")
     }
 
+    /// The same for how fast it is: where nothing contradicts the scale of what it comes from.
+    pub fn scaled_speed_mps(&self) -> Result<&'a [f32], NotMeasured> {
+        let speed = self.speed_mps()?;
+        let doubted = End::BOTH.map(|end| self.unfit.level.get(&Role::WheelSpeed(end)));
+        doubted.into_iter().flatten().next().map_or(Ok(speed), |reason| Err(reason.clone()))
+    }
+
     /// Lean, rad, + right.
     pub fn roll_rad(&self) -> Result<&'a [f32], NotMeasured> {
         self.derived(Trace::Roll, "lean is not measured")

@@ -22,6 +22,8 @@ const LONG_FLIGHT_S: f64 = 0.3;
 const BEYOND_M: f32 = 0.003;
 /// Nor is it beyond for its own noise, in standard deviations of it.
 const BEYOND_NOISE_SDS: f32 = 4.0;
+/// Travel that stays at one value for so long while the bike rolls is stuck, s.
+const STUCK_S: f64 = 5.0;
 /// In slower logs of travel, pressure or turning, riding looks like noise, Hz.
 const NOISE_RATE_HZ: f64 = 100.0;
 /// Share of samples beyond the range, or resting at a rail, that is doubted.
@@ -54,6 +56,11 @@ pub enum Doubt {
     },
     /// Never changes.
     Constant,
+    /// Stops changing while the bike rolls.
+    Stuck {
+        /// For how long, s.
+        for_s: f64,
+    },
     /// White noise over the floor for its kind.
     Noisy {
         /// Standard deviation of the noise, SI.
@@ -101,6 +108,9 @@ impl fmt::Display for Doubt {
                 )
             }
             Self::Constant => f.write_str("never changes; check plug and cable"),
+            Self::Stuck { for_s } => {
+                write!(f, "stays at one value for {for_s:.0} s while the bike rolls; check plug and cable")
+            }
             Self::Noisy { sd } => {
                 write!(f, "is noisy (standard deviation {sd:.2e} in SI units); check cable and fixing")
             }
@@ -130,6 +140,7 @@ impl Doubt {
         matches!(
             self,
             Self::Constant
+                | Self::Stuck { .. }
                 | Self::Clipped { .. }
                 | Self::Inverted
                 | Self::EndsSwapped
@@ -138,9 +149,9 @@ impl Doubt {
         )
     }
 
-    /// Whether it cannot be said from where to where an end moves, only by how much.
+    /// Whether it cannot be said from where to where something moves, or how fast, only when and how it changes.
     fn displaces(&self) -> bool {
-        matches!(self, Self::ZeroMoved { .. } | Self::BeyondRange { .. })
+        matches!(self, Self::ZeroMoved { .. } | Self::BeyondRange { .. } | Self::SpeedsDisagree { .. })
     }
 
     /// Whether single samples say nothing, only means and medians of many do.
@@ -249,6 +260,15 @@ pub fn of_travel(
         .collect()
 }
 
+/// Whether travel stays at exactly one value, `rolling` all the while.
+pub fn stuck(travel_m: &[f32], rolling: &[bool], rate_hz: f64) -> Option<Doubt> {
+    let samples = |run: &[(f32, bool)]| run.iter().filter(|(_, rolls)| *rolls).count();
+    let paired: Vec<(f32, bool)> = travel_m.iter().copied().zip(rolling.iter().copied()).collect();
+    let longest = paired.chunk_by(|a, b| a.0 == b.0).map(samples).max()?;
+    let for_s = longest as f64 / rate_hz;
+    (for_s >= STUCK_S).then_some(Doubt::Stuck { for_s })
+}
+
 /// What the end reads when it is extended: after the last third of a flight long enough to extend in, and
 /// of several flights the shallowest, since slow rebound may need all of one.
 fn zero_moved(travel_m: &[f32], flights: &[Range<usize>], rate_hz: f64) -> Option<Doubt> {
@@ -341,6 +361,15 @@ mod tests {
         // Uniform noise of width 10 mm has a standard deviation of 10 / sqrt(12) = 2.9 mm; the quietest
         // tenth of its windows shows somewhat less.
         assert!(matches!(of(&noisy)[..], [Doubt::Noisy { sd }] if (2.0e-3..3.0e-3).contains(&sd)));
+    }
+
+    #[test]
+    fn travel_that_stops_while_the_bike_rolls_is_stuck() {
+        let mut travel: Vec<f32> = noise(2000).collect();
+        travel[1000..].fill(0.05);
+        assert_eq!(stuck(&travel, &[true; 2000], 100.0), Some(Doubt::Stuck { for_s: 10.0 }));
+        assert_eq!(stuck(&travel, &[false; 2000], 100.0), None);
+        assert_eq!(stuck(&travel[..1400], &[true; 1400], 100.0), None);
     }
 
     #[test]

@@ -110,7 +110,7 @@ impl<'a> SectionReader<'a> {
     }
 
     fn distance(&self, range: &Range<usize>) -> Result<f64, NotMeasured> {
-        let speed = &self.basis.speed_mps()?[range.clone()];
+        let speed = &self.basis.scaled_speed_mps()?[range.clone()];
         let missing = speed.iter().filter(|v| v.is_nan()).count();
         if missing * 20 > range.len() {
             return Err(NotMeasured::because("speed is missing for more than a twentieth of the time"));
