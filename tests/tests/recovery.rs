@@ -6,7 +6,7 @@
 use std::fmt::Write;
 use std::sync::{Arc, OnceLock};
 
-use evenkeel_core::ride::analyse_now;
+use evenkeel_core::analyse_now;
 use evenkeel_core::{Day, End, EndReadout, Log, Measured, RunSheet, SectionReadout, import};
 use evenkeel_demo_data::bike::Bike;
 use evenkeel_demo_data::day::plans;

@@ -8,7 +8,8 @@ mod scipy;
 use std::fmt::Write;
 use std::sync::Arc;
 
-use evenkeel_core::ride::{Ride, analyse_now};
+use evenkeel_core::analyse_now;
+use evenkeel_core::ride::Ride;
 use evenkeel_core::{Bike, Day, Log, RunSheet, SectionReadout, import};
 
 /// What a constructed bike does at one moment, in the columns of [`HEADER`].

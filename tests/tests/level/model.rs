@@ -6,7 +6,8 @@ use std::fmt::Write;
 use std::sync::{Arc, OnceLock};
 
 use evenkeel_core::align::match_clock;
-use evenkeel_core::ride::{Ride, analyse_now};
+use evenkeel_core::analyse_now;
+use evenkeel_core::ride::Ride;
 use evenkeel_core::{Day, SectionReadout, import};
 use evenkeel_demo_data::day::{Recording, plans};
 use evenkeel_demo_data::track::Track;
