@@ -205,8 +205,9 @@ fn axle_accelerometers_stand_beside_the_speeds() {
         let t = f64::from(i) / 500.0;
         writeln!(
             text,
-            "{t:.3},{:.2},5,{:.4}",
+            "{t:.3},{:.2},5.0{},{:.4}",
             50.0 + 5.0 * t.sin() + 0.1 * t,
+            i % 2,
             9.80665 + 30.0 * (77.0 * t).sin()
         )
         .unwrap();
