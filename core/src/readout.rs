@@ -62,6 +62,9 @@ pub struct ChannelReadout {
     pub unit: Unit,
     /// Its own rate, Hz, where it has samples.
     pub rate_hz: Option<f64>,
+    /// Whether the analysis reads it: of two files that log the same it reads one.
+    #[serde(default)]
+    pub used: bool,
     /// Why it cannot be used, if it cannot.
     pub problem: Option<String>,
     /// Doubts about the sensor.

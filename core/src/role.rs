@@ -115,6 +115,15 @@ impl Role {
         matches!(self, Self::Latitude | Self::Longitude | Self::Height | Self::GroundSpeed | Self::Course)
     }
 
+    /// What its samples are once they are calibrated: a shock's stroke becomes rear travel, pulses a speed.
+    pub fn as_read(self) -> Self {
+        match self {
+            Self::ShockStroke => Self::Travel(End::Rear),
+            Self::WheelPulses(end) => Self::WheelSpeed(end),
+            role => role,
+        }
+    }
+
     /// The kind of quantity, which decides the units that may be chosen.
     pub fn quantity(self) -> Quantity {
         match self {

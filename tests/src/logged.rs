@@ -33,14 +33,13 @@ impl Logged {
                 .step_by(step)
                 .collect()
         };
-        let front_wheel = &truth.speed_mps;
         let channels = vec![
             ("front travel [mm]", series(&truth.front_travel_m, 1e3, 0.1, 1)),
             ("rear travel [mm]", series(&truth.rear_travel_m, 1e3, 0.1, 2)),
             ("front brake [bar]", series(&truth.front_brake_pa, 1.0 / BAR_PA, 0.01, 3)),
             ("rear brake [bar]", series(&truth.rear_brake_pa, 1.0 / BAR_PA, 0.01, 4)),
-            ("front wheel speed [m/s]", series(front_wheel, 1.0, 0.005, 5)),
-            ("rear wheel speed [m/s]", series(&truth.speed_mps, 1.0, 0.005, 6)),
+            ("front wheel speed [m/s]", series(&truth.front_wheel_mps, 1.0, 0.005, 5)),
+            ("rear wheel speed [m/s]", series(&truth.rear_wheel_mps, 1.0, 0.005, 6)),
             ("frame acc x [m/s^2]", series(&truth.frame_force_mps2[0], 1.0, 0.1, 7)),
             ("frame acc y [m/s^2]", series(&truth.frame_force_mps2[1], 1.0, 0.1, 8)),
             ("frame acc z [m/s^2]", series(&truth.frame_force_mps2[2], 1.0, 0.1, 9)),

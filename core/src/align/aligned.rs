@@ -25,6 +25,10 @@ pub struct AlignedChannel {
     pub samples: Vec<f32>,
     /// To be added to every sample; 0 for all but latitude and longitude.
     pub origin: f64,
+    /// Name of the file it is from.
+    pub source: String,
+    /// Index of its column in the file.
+    pub column: usize,
     /// The rate at which it was logged, Hz.
     pub native_rate_hz: f64,
     /// What its sensor can tell apart, which the grid no longer shows.
@@ -50,15 +54,24 @@ impl Aligned {
     /// Where two files measure the same, inertial channels come from the file with the fuller triad,
     /// everything else from the faster one. `None` if no part has a channel.
     pub fn new(parts: &[Part<'_>]) -> Option<Self> {
-        let chosen = choose(parts);
+        Self::of_living(parts, |_| true)
+    }
+
+    /// The same, where a channel that is not `alive` yields to one of another file that is.
+    pub fn of_living(parts: &[Part<'_>], alive: impl Fn(&Calibrated) -> bool) -> Option<Self> {
+        let chosen = choose(parts, alive);
         let grid = grid(parts, &chosen)?;
         let channels = chosen
             .into_iter()
             .map(|(role, (part, channel))| {
                 let samples = grid.resample(&part.source.time_s, &channel.samples, &part.clock);
                 let resolution = Resolution::of(&channel.samples);
-                let Calibrated { rate_hz: native_rate_hz, origin, pulse_m, .. } = *channel;
-                (role, AlignedChannel { samples, origin, native_rate_hz, resolution, pulse_m })
+                let Calibrated { rate_hz: native_rate_hz, column, origin, pulse_m, .. } = *channel;
+                let source = part.source.name.clone();
+                (
+                    role,
+                    AlignedChannel { samples, origin, source, column, native_rate_hz, resolution, pulse_m },
+                )
             })
             .collect();
         Some(Self { grid, channels })
@@ -83,27 +96,36 @@ impl Aligned {
 
 type Chosen<'a> = BTreeMap<Role, (Part<'a>, &'a Calibrated)>;
 
-fn choose<'a>(parts: &[Part<'a>]) -> Chosen<'a> {
-    let rank = |part: &Part<'_>, channel: &Calibrated| (axes(part.channels, channel.role), channel.rate_hz);
-    let mut chosen = Chosen::new();
-    for &part in parts {
+fn choose<'a>(parts: &[Part<'a>], alive: impl Fn(&Calibrated) -> bool) -> Chosen<'a> {
+    let files = |role: Role| {
+        parts.iter().filter(|part| part.channels.iter().any(|channel| channel.role == role)).count()
+    };
+    // What only one file logs has no rival, and need not be looked at.
+    let counts = |channel: &&Calibrated| files(channel.role) < 2 || alive(channel);
+    let living: Vec<Vec<Role>> = parts
+        .iter()
+        .map(|part| part.channels.iter().filter(counts).map(|channel| channel.role).collect())
+        .collect();
+    let rank = |part: usize, channel: &Calibrated| (axes(&living[part], channel.role), channel.rate_hz);
+    let mut chosen: BTreeMap<Role, (usize, &Calibrated)> = BTreeMap::new();
+    for (number, part) in parts.iter().enumerate() {
         for channel in part.channels {
             let rival = chosen.get(&channel.role);
-            if rival.is_none_or(|(other, rival)| rank(&part, channel) > rank(other, rival)) {
-                chosen.insert(channel.role, (part, channel));
+            if rival.is_none_or(|(other, rival)| rank(number, channel) > rank(*other, rival)) {
+                chosen.insert(channel.role, (number, channel));
             }
         }
     }
-    chosen
+    chosen.into_iter().map(|(role, (number, channel))| (role, (parts[number], channel))).collect()
 }
 
-/// How many axes of the same sensor a file has.
-fn axes(channels: &[Calibrated], role: Role) -> usize {
+/// How many axes of the same sensor a file has alive.
+fn axes(living: &[Role], role: Role) -> usize {
     let same = |other: Role| match (role, other) {
         (Role::Accel(a, _), Role::Accel(b, _)) | (Role::Gyro(a, _), Role::Gyro(b, _)) => a == b,
         _ => role == other,
     };
-    channels.iter().filter(|channel| same(channel.role)).count()
+    living.iter().filter(|other| same(**other)).count()
 }
 
 fn grid(parts: &[Part<'_>], chosen: &Chosen<'_>) -> Option<Grid> {

@@ -5,8 +5,9 @@ use std::sync::Arc;
 
 use super::basis::{Basis, Unfit, force_mps2};
 use super::contact::falling;
-use super::doubts::{ends_swapped, of_samples, of_travel, unfit};
+use super::doubts::{ends_swapped, is_dead, of_samples, of_travel, stuck, unfit};
 use super::lock_up::WheelSlips;
+use super::rolling::rolling;
 use super::section::SectionReader;
 use super::speed::{FreeSpeed, Wheels, forward_accel_mps2};
 use super::wheel_doubts::doubt_wheels;
@@ -118,7 +119,8 @@ pub async fn analyse(
 
     reached(Stage::Align).await?;
     let parts: Vec<Part<'_>> = files.iter().map(File::part).collect();
-    let Some(aligned) = Aligned::new(&parts) else {
+    let alive = |channel: &Calibrated| !is_dead(channel.role, &channel.samples, channel.rate_hz);
+    let Some(aligned) = Aligned::of_living(&parts, alive) else {
         let nothing = NotMeasured::because("no file of this run has a channel that can be used");
         return Ok(Ride {
             traces: None,
@@ -127,13 +129,15 @@ pub async fn analyse(
             readout,
         });
     };
+    mark_used(&mut readout.channels, &files, &aligned);
     let mut traces = Traces::new(aligned);
 
     reached(Stage::Travel).await?;
     add_travel(&mut traces, &day.bike);
-    let force_mps2 = force_mps2(&traces);
-    let wheels = Wheels::read(&traces, &unfit(&readout.channels), force_mps2.as_deref());
-    doubt_wheels(&mut readout.channels, &traces, &wheels);
+    let dead = unfit(&readout.channels);
+    let force_mps2 = force_mps2(&traces, &dead);
+    let wheels = Wheels::read(&traces, &dead, force_mps2.as_deref());
+    doubt_wheels(&mut readout.channels, &traces, &wheels, &dead);
     let unfit_wheels = unfit(&readout.channels);
     let free = Wheels::read(&traces, &unfit_wheels, force_mps2.as_deref()).free_speed();
 
@@ -145,7 +149,8 @@ pub async fn analyse(
     let speed_source = free.map(|free| free.source);
 
     reached(Stage::Read).await?;
-    doubt_travel(&mut readout.channels, &traces, &day.bike, force_mps2.as_deref());
+    let rolls = rolling(&traces, &unfit_wheels);
+    doubt_travel(&mut readout.channels, &traces, &day.bike, force_mps2.as_deref(), &rolls);
     let unfit = unfit(&readout.channels);
     let basis = Basis::new(&traces, &day.bike, &unfit, force_mps2.as_deref());
     let reader = SectionReader::new(&basis, &attitude, &slips);
@@ -182,10 +187,24 @@ impl File<'_> {
                 role: channel.role,
                 unit: channel.unit,
                 rate_hz: used.map(|used| used.rate_hz),
+                used: false,
                 problem: unusable.map(|unusable| unusable.problem.clone()),
-                flags: used.map(|used| of_samples(used.role, &used.samples)).unwrap_or_default(),
+                flags: used
+                    .map(|used| of_samples(used.role, &used.samples, used.rate_hz))
+                    .unwrap_or_default(),
             }
         })
+    }
+}
+
+/// Marks the channels that were put on the grid; `channels` are those of the files, in their order.
+fn mark_used(channels: &mut [ChannelReadout], files: &[File<'_>], aligned: &Aligned) {
+    let columns =
+        files.iter().flat_map(|file| (0..file.profile.channels.len()).map(move |column| (file, column)));
+    for (channel, (file, column)) in channels.iter_mut().zip(columns) {
+        channel.used = aligned
+            .get(channel.role.as_read())
+            .is_some_and(|on_grid| on_grid.source == file.source.name && on_grid.column == column);
     }
 }
 
@@ -244,7 +263,7 @@ fn add_speed(
 /// Adds how the bike lay in the world; says whether speed took its own acceleration out.
 fn add_attitude(traces: &mut Traces, unfit: &Unfit, speed_mps: Option<&[f32]>) -> Result<bool, NotMeasured> {
     let triad = |role: fn(Place, Axis) -> Role, what: &str| {
-        if let Some(reason) = Axis::ALL.iter().find_map(|&axis| unfit.get(&role(Place::Frame, axis))) {
+        if let Some(reason) = Axis::ALL.iter().find_map(|&axis| unfit.get(role(Place::Frame, axis))) {
             return Err(reason.clone());
         }
         traces
@@ -280,20 +299,33 @@ fn points_up(inertial: &Inertial<'_>) -> Result<(), NotMeasured> {
 }
 
 /// Adds the doubts that only the whole run can raise to the flags of the travel channels.
-fn doubt_travel(channels: &mut [ChannelReadout], traces: &Traces, bike: &Bike, force_mps2: Option<&[f32]>) {
+fn doubt_travel(
+    channels: &mut [ChannelReadout],
+    traces: &Traces,
+    bike: &Bike,
+    force_mps2: Option<&[f32]>,
+    rolling: &[bool],
+) {
     let rate_hz = traces.grid().rate_hz;
     let flights = force_mps2.map(|force| falling(force, rate_hz)).unwrap_or_default();
     let mut add = |end: End, doubts: Vec<Doubt>| {
-        let measures = |role| role == Role::Travel(end) || (end == End::Rear && role == Role::ShockStroke);
-        if let Some(channel) =
-            channels.iter_mut().find(|channel| channel.rate_hz.is_some() && measures(channel.role))
-        {
+        let measures = |channel: &ChannelReadout| channel.used && channel.role.as_read() == Role::Travel(end);
+        // What never changes is wrong in every way, and said to be so once.
+        let dead = |channel: &ChannelReadout| channel.flags.contains(&Doubt::Constant);
+        if let Some(channel) = channels.iter_mut().find(|channel| measures(channel) && !dead(channel)) {
             channel.flags.extend(doubts);
         }
     };
     for end in [End::Front, End::Rear] {
-        if let Some(travel) = traces.get(Trace::travel(end)) {
-            add(end, of_travel(travel, bike.travel_m(end), &flights, rate_hz));
+        if let Some(travel) = traces.logged().get(Role::Travel(end)) {
+            let noise_m = travel.resolution.noise_sd.unwrap_or_default();
+            let stuck = stuck(&travel.samples, rolling, rate_hz).map(|stuck| vec![stuck]);
+            add(
+                end,
+                stuck.unwrap_or_else(|| {
+                    of_travel(&travel.samples, noise_m, bike.travel_m(end), &flights, rate_hz)
+                }),
+            );
         }
     }
     if let (Some(front), Some(rear), Some(speed)) = (

@@ -16,6 +16,9 @@ use crate::signal::{Resolution, Sos, median};
 /// Specific force faster than this is vibration, Hz.
 const FORCE_BAND_HZ: f64 = 15.0;
 
+/// Specific force must be logged this fast, Hz.
+const FORCE_RATE_HZ: f64 = 100.0;
+
 /// Order of each flank of a band.
 const BAND_ORDER: usize = 4;
 /// How much faster than the upper end of a band a channel must be logged: the straight lines between
@@ -23,8 +26,37 @@ const BAND_ORDER: usize = 4;
 /// a slower grid, at 0.4 of its rate, lies above the band. At 2.5 times the rate it would be 57 %.
 const RATE_OVER_BAND: f64 = 10.0 / 3.0;
 
-/// Why channels of a run may not be used, by role: dead, clipped, or contradicted by another.
-pub type Unfit = BTreeMap<Role, NotMeasured>;
+/// Strokes need travel logged this fast, Hz: at 50 Hz recovery is a quarter longer, the share of fast strokes
+/// a seventh less, and the deepest travel 4 % (model).
+const STROKE_RATE_HZ: f64 = 100.0;
+
+/// Why channels of a run may not be used, by role.
+#[derive(Clone, Debug, Default)]
+pub struct Unfit {
+    /// Dead, clipped, or contradicted by another: for nothing.
+    pub all: BTreeMap<Role, NotMeasured>,
+    /// Off zero or off scale: not for where an end stands in its travel.
+    pub level: BTreeMap<Role, NotMeasured>,
+    /// Noisy: not for peaks, strokes and speeds.
+    pub detail: BTreeMap<Role, NotMeasured>,
+}
+
+impl Unfit {
+    /// Why a channel may be used for nothing.
+    pub fn get(&self, role: Role) -> Option<&NotMeasured> {
+        self.all.get(&role)
+    }
+
+    /// Whether peaks, strokes and speeds may be read from a channel.
+    pub fn allows_detail(&self, role: Role) -> bool {
+        self.allows(role) && !self.detail.contains_key(&role)
+    }
+
+    /// Whether a channel may be used for anything.
+    pub fn allows(&self, role: Role) -> bool {
+        self.get(role).is_none()
+    }
+}
 
 /// A run on its grid with what its readings share: who wants a channel asks here and gets it, or the
 /// reason why it may not be used.
@@ -52,16 +84,17 @@ impl<'a> Basis<'a> {
             bike,
             unfit,
             flights: Err(nothing.clone()),
-            rolling: rolling(traces),
+            rolling: rolling(traces, unfit),
             grounded: Vec::new(),
             hits: [Err(nothing.clone()), Err(nothing.clone())],
             applications: [Err(nothing.clone()), Err(nothing)],
         };
         basis.flights = basis
-            .travel_m(End::Front)
-            .and_then(|front| Ok(airborne(front, basis.travel_m(End::Rear)?, force_mps2, basis.rate_hz())));
+            .placed_travel_m(End::Front)
+            .and_then(|front| Ok((front, basis.placed_travel_m(End::Rear)?)))
+            .map(|(front, rear)| airborne(front, rear, force_mps2, basis.rate_hz()));
         basis.grounded = on_the_ground(&basis.rolling, basis.flights.as_deref().unwrap_or_default());
-        basis.hits = End::BOTH.map(|end| Ok(hits(basis.travel_m(end)?, bike.travel_m(end))));
+        basis.hits = End::BOTH.map(|end| Ok(hits(basis.sharp_travel_m(end)?, bike.travel_m(end))));
         basis.applications = End::BOTH.map(|end| Ok(applications(basis.brake_pa(end)?, basis.rate_hz())));
         basis
     }
@@ -88,7 +121,7 @@ impl<'a> Basis<'a> {
 
     /// A logged channel that may be used.
     pub fn logged(&self, role: Role) -> Result<&'a [f32], NotMeasured> {
-        if let Some(reason) = self.unfit.get(&role) {
+        if let Some(reason) = self.unfit.get(role) {
             return Err(reason.clone());
         }
         self.traces
@@ -145,9 +178,23 @@ impl<'a> Basis<'a> {
         self.logged(Role::Travel(end))
     }
 
+    /// The same for where the end stands between full extension and full travel: with a zero and a scale
+    /// that nothing contradicts.
+    pub fn placed_travel_m(&self, end: End) -> Result<&'a [f32], NotMeasured> {
+        let travel = self.travel_m(end)?;
+        self.unfit.level.get(&Role::Travel(end)).map_or(Ok(travel), |reason| Err(reason.clone()))
+    }
+
+    /// The same for peaks, strokes and speeds: without noise that looks like them, and fast enough.
+    pub fn sharp_travel_m(&self, end: End) -> Result<&'a [f32], NotMeasured> {
+        let travel = self.travel_m(end)?;
+        self.needs_rate(Role::Travel(end), STROKE_RATE_HZ, "strokes need")?;
+        self.unfit.detail.get(&Role::Travel(end)).map_or(Ok(travel), |reason| Err(reason.clone()))
+    }
+
     /// Axle speed, m/s, + compression.
     pub fn axle_speed_mps(&self, end: End) -> Result<&'a [f32], NotMeasured> {
-        self.travel_m(end)?;
+        self.sharp_travel_m(end)?;
         self.derived(Trace::AxleSpeed(end), "travel is logged in pieces too short for a speed")
     }
 
@@ -157,9 +204,10 @@ impl<'a> Basis<'a> {
         self.derived(Trace::RideHeight(end), "travel is logged in pieces too short for a ride height")
     }
 
-    /// Median travel of the whole run while it rolls on the ground, m.
-    pub fn ride_height_m(&self, end: End) -> Result<f64, NotMeasured> {
-        let rolled = self.travel_m(end)?.iter().zip(&self.grounded).filter(|(_, on)| **on);
+    /// Median travel of a stretch while it rolls on the ground, m, from wherever the zero is.
+    pub fn ride_height_m(&self, end: End, range: Range<usize>) -> Result<f64, NotMeasured> {
+        let travel = &self.travel_m(end)?[range.clone()];
+        let rolled = travel.iter().zip(&self.grounded[range]).filter(|(_, on)| **on);
         let rolled: Vec<f32> = rolled.map(|(travel, _)| *travel).collect();
         median(&rolled)
             .ok_or_else(|| NotMeasured::because("the bike never rolls on the ground while travel is logged"))
@@ -173,6 +221,13 @@ impl<'a> Basis<'a> {
     /// Speed of the bike, m/s.
     pub fn speed_mps(&self) -> Result<&'a [f32], NotMeasured> {
         self.derived(Trace::Speed, "no speed is logged")
+    }
+
+    /// The same for how fast it is: where nothing contradicts the scale of what it comes from.
+    pub fn scaled_speed_mps(&self) -> Result<&'a [f32], NotMeasured> {
+        let speed = self.speed_mps()?;
+        let doubted = End::BOTH.map(|end| self.unfit.level.get(&Role::WheelSpeed(end)));
+        doubted.into_iter().flatten().next().map_or(Ok(speed), |reason| Err(reason.clone()))
     }
 
     /// Lean, rad, + right.
@@ -206,8 +261,19 @@ impl<'a> Basis<'a> {
     }
 }
 
-/// Magnitude of the frame's specific force below 15 Hz, m/s^2, if it is measured on three axes.
-pub fn force_mps2(traces: &Traces) -> Option<Vec<f32>> {
+/// Magnitude of the frame's specific force below 15 Hz, m/s^2, if it is measured on three axes, at 100 Hz at
+/// least: slower, vibration is folded back into what looks like falling.
+pub fn force_mps2(traces: &Traces, unfit: &Unfit) -> Option<Vec<f32>> {
+    if Axis::ALL.iter().any(|&axis| !unfit.allows(Role::Accel(Place::Frame, axis))) {
+        return None;
+    }
+    let fast = |&axis: &Axis| {
+        let channel = traces.logged().get(Role::Accel(Place::Frame, axis));
+        channel.is_some_and(|channel| channel.native_rate_hz >= 0.99 * FORCE_RATE_HZ)
+    };
+    if !Axis::ALL.iter().all(fast) {
+        return None;
+    }
     let triad = traces.logged().triad(|axis| Role::Accel(Place::Frame, axis))?;
     let filter = Sos::low_pass(2, FORCE_BAND_HZ, traces.grid().rate_hz);
     let [x, y, z] = triad.map(|axis| match &filter {

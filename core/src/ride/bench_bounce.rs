@@ -89,7 +89,7 @@ impl BenchBounceReadout {
 
 /// Median and each of the damping ratios.
 fn ratios(basis: &Basis<'_>, end: End) -> Result<(f64, Vec<f64>), NotMeasured> {
-    let travel_m = basis.travel_m(end)?;
+    let travel_m = basis.sharp_travel_m(end)?;
     let speed_known = basis.speed_mps().is_ok();
     let standing = |range: Range<usize>| !speed_known || range.into_iter().all(|i| !basis.rolling[i]);
     let releases = releases(travel_m, basis.bike.travel_m(end), basis.rate_hz(), standing);

@@ -169,7 +169,7 @@ fn count(episodes: Result<&[Range<usize>], NotMeasured>, section: &Range<usize>)
 }
 
 fn unweighted(basis: &Basis<'_>, end: End) -> Result<Vec<Range<usize>>, NotMeasured> {
-    let travel = basis.travel_m(end)?;
+    let travel = basis.placed_travel_m(end)?;
     basis.needs_rate(Role::Travel(end), UNWEIGHTED_RATE_HZ, "moments without load need")?;
     if !basis.rolling.contains(&true) {
         return Err(NotMeasured::because("the bike never rolls"));

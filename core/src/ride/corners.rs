@@ -112,8 +112,9 @@ fn corner(basis: &Basis<'_>, range: Range<usize>, yaw_rate: &[f32], lean: &[f32]
     let into = |i: usize| -f64::from(lean[i]) * turn_rad.signum();
     let known = range.clone().filter(|&i| !lean[i].is_nan());
     let apex = known.max_by(|&a, &b| into(a).total_cmp(&into(b)))?;
-    let speed_at =
-        |i: usize| basis.speed_mps().and_then(|speed| known_or(speed[i], "speed is missing there")).into();
+    let speed_at = |i: usize| {
+        basis.scaled_speed_mps().and_then(|speed| known_or(speed[i], "speed is missing there")).into()
+    };
     Some(Corner {
         start_s: basis.time_s(range.start),
         apex_s: basis.time_s(apex),
@@ -129,7 +130,7 @@ fn corner(basis: &Basis<'_>, range: Range<usize>, yaw_rate: &[f32], lean: &[f32]
 }
 
 fn corner_end(basis: &Basis<'_>, end: End, range: &Range<usize>) -> CornerEnd {
-    let travel = basis.travel_m(end).and_then(|travel| mean(&travel[range.clone()]));
+    let travel = basis.placed_travel_m(end).and_then(|travel| mean(&travel[range.clone()]));
     let pressure = basis.brake_pa(end).and_then(|pressure| mean(&pressure[range.clone()]));
     let on = pressure.clone().and_then(|_| {
         let overlap = |on: &Range<usize>| on.end.min(range.end).saturating_sub(on.start.max(range.start));

@@ -9,7 +9,7 @@ use super::basis::Unfit;
 use super::brakes::ON_PA;
 use crate::measured::NotMeasured;
 use crate::readout::ChannelReadout;
-use crate::role::{End, Role};
+use crate::role::Role;
 use crate::signal::{Resolution, median};
 use crate::unit::Quantity;
 
@@ -20,6 +20,12 @@ const ZERO_MOVED_M: f64 = 0.005;
 const LONG_FLIGHT_S: f64 = 0.3;
 /// Travel may read this far beyond 0 or full before it is doubted, m.
 const BEYOND_M: f32 = 0.003;
+/// Nor is it beyond for its own noise, in standard deviations of it.
+const BEYOND_NOISE_SDS: f32 = 4.0;
+/// Travel that stays at one value for so long while the bike rolls is stuck, s.
+const STUCK_S: f64 = 5.0;
+/// In slower logs of travel, pressure or turning, riding looks like noise, Hz.
+const NOISE_RATE_HZ: f64 = 100.0;
 /// Share of samples beyond the range, or resting at a rail, that is doubted.
 const RARE_SHARE: f64 = 0.001;
 /// Share of samples at one extreme value, for however short, that no moving bike shows.
@@ -50,6 +56,11 @@ pub enum Doubt {
     },
     /// Never changes.
     Constant,
+    /// Stops changing while the bike rolls.
+    Stuck {
+        /// For how long, s.
+        for_s: f64,
+    },
     /// White noise over the floor for its kind.
     Noisy {
         /// Standard deviation of the noise, SI.
@@ -97,6 +108,9 @@ impl fmt::Display for Doubt {
                 )
             }
             Self::Constant => f.write_str("never changes; check plug and cable"),
+            Self::Stuck { for_s } => {
+                write!(f, "stays at one value for {for_s:.0} s while the bike rolls; check plug and cable")
+            }
             Self::Noisy { sd } => {
                 write!(f, "is noisy (standard deviation {sd:.2e} in SI units); check cable and fixing")
             }
@@ -126,6 +140,7 @@ impl Doubt {
         matches!(
             self,
             Self::Constant
+                | Self::Stuck { .. }
                 | Self::Clipped { .. }
                 | Self::Inverted
                 | Self::EndsSwapped
@@ -133,28 +148,41 @@ impl Doubt {
                 | Self::WrongSpeed { .. }
         )
     }
+
+    /// Whether it cannot be said from where to where something moves, or how fast, only when and how it changes.
+    fn displaces(&self) -> bool {
+        matches!(self, Self::ZeroMoved { .. } | Self::BeyondRange { .. } | Self::SpeedsDisagree { .. })
+    }
+
+    /// Whether single samples say nothing, only means and medians of many do.
+    fn blurs(&self) -> bool {
+        matches!(self, Self::Noisy { .. })
+    }
 }
 
 /// The channels that may not be used, by the doubts about them.
 pub fn unfit(channels: &[ChannelReadout]) -> Unfit {
-    channels
-        .iter()
-        .filter(|channel| channel.rate_hz.is_some())
-        .filter_map(|channel| {
-            let doubt = channel.flags.iter().find(|doubt| doubt.silences())?;
-            // A shock's stroke is read as the travel that it becomes, pulses as a speed.
-            let role = match channel.role {
-                Role::ShockStroke => Role::Travel(End::Rear),
-                Role::WheelPulses(end) => Role::WheelSpeed(end),
-                role => role,
-            };
-            Some((role, NotMeasured::because(format!("{} {doubt}", channel.role.words()))))
-        })
-        .collect()
+    let by = |forbids: fn(&Doubt) -> bool| {
+        channels
+            .iter()
+            .filter(|channel| channel.used)
+            .filter_map(|channel| {
+                let doubt = channel.flags.iter().find(|doubt| forbids(doubt))?;
+                let reason = NotMeasured::because(format!("{} {doubt}", channel.role.words()));
+                Some((channel.role.as_read(), reason))
+            })
+            .collect()
+    };
+    Unfit { all: by(Doubt::silences), level: by(Doubt::displaces), detail: by(Doubt::blurs) }
+}
+
+/// Whether nothing can be read from a channel, by its own samples.
+pub fn is_dead(role: Role, samples: &[f32], rate_hz: f64) -> bool {
+    of_samples(role, samples, rate_hz).iter().any(Doubt::silences)
 }
 
 /// Doubts that a channel's own samples raise, in SI at their own rate; NaN samples are skipped.
-pub fn of_samples(role: Role, samples: &[f32]) -> Vec<Doubt> {
+pub fn of_samples(role: Role, samples: &[f32], rate_hz: f64) -> Vec<Doubt> {
     let finite: Vec<f32> = samples.iter().copied().filter(|v| v.is_finite()).collect();
     if finite.len() < 10
         || matches!(role.quantity(), Quantity::Count | Quantity::Other | Quantity::Temperature)
@@ -169,7 +197,7 @@ pub fn of_samples(role: Role, samples: &[f32]) -> Vec<Doubt> {
     if low == high {
         return vec![Doubt::Constant];
     }
-    clipped(role, &finite, low, high).into_iter().chain(noisy(role, &finite)).collect()
+    clipped(role, &finite, low, high).into_iter().chain(noisy(role, &finite, rate_hz)).collect()
 }
 
 fn clipped(role: Role, finite: &[f32], low: f32, high: f32) -> Option<Doubt> {
@@ -195,7 +223,11 @@ fn clipped(role: Role, finite: &[f32], low: f32, high: f32) -> Option<Doubt> {
     clipped.then(|| Doubt::Clipped { share: share(touching) })
 }
 
-fn noisy(role: Role, finite: &[f32]) -> Option<Doubt> {
+fn noisy(role: Role, finite: &[f32], rate_hz: f64) -> Option<Doubt> {
+    // A logger's crystal is never exact.
+    if rate_hz < 0.99 * NOISE_RATE_HZ {
+        return None;
+    }
     let floor = match role {
         Role::Travel(_) | Role::ShockStroke => 0.5e-3,
         Role::Brake(_) => 0.1e5,
@@ -207,9 +239,16 @@ fn noisy(role: Role, finite: &[f32]) -> Option<Doubt> {
 }
 
 /// Doubts about one end's travel from the grid: range, and where `flights` (by specific force alone)
-/// are known, zero and sign.
-pub fn of_travel(travel_m: &[f32], full_m: f64, flights: &[Range<usize>], rate_hz: f64) -> Vec<Doubt> {
-    let beyond = travel_m.iter().filter(|t| **t < -BEYOND_M || **t > full_m as f32 + BEYOND_M).count();
+/// are known, zero and sign. `noise_m`: standard deviation of its noise.
+pub fn of_travel(
+    travel_m: &[f32],
+    noise_m: f64,
+    full_m: f64,
+    flights: &[Range<usize>],
+    rate_hz: f64,
+) -> Vec<Doubt> {
+    let room_m = BEYOND_M.max(BEYOND_NOISE_SDS * noise_m as f32);
+    let beyond = travel_m.iter().filter(|t| **t < -room_m || **t > full_m as f32 + room_m).count();
     let share = beyond as f64 / travel_m.len().max(1) as f64;
     let inverted = inverted(travel_m, flights, rate_hz).then_some(Doubt::Inverted);
     let zero = if inverted.is_some() { None } else { zero_moved(travel_m, flights, rate_hz) };
@@ -219,6 +258,15 @@ pub fn of_travel(travel_m: &[f32], full_m: f64, flights: &[Range<usize>], rate_h
         .chain(inverted)
         .chain(zero)
         .collect()
+}
+
+/// Whether travel stays at exactly one value, `rolling` all the while.
+pub fn stuck(travel_m: &[f32], rolling: &[bool], rate_hz: f64) -> Option<Doubt> {
+    let samples = |run: &[(f32, bool)]| run.iter().filter(|(_, rolls)| *rolls).count();
+    let paired: Vec<(f32, bool)> = travel_m.iter().copied().zip(rolling.iter().copied()).collect();
+    let longest = paired.chunk_by(|a, b| a.0 == b.0).map(samples).max()?;
+    let for_s = longest as f64 / rate_hz;
+    (for_s >= STUCK_S).then_some(Doubt::Stuck { for_s })
 }
 
 /// What the end reads when it is extended: after the last third of a flight long enough to extend in, and
@@ -290,6 +338,10 @@ mod tests {
 
     const TRAVEL: Role = Role::Travel(End::Front);
 
+    fn of(samples: &[f32]) -> Vec<Doubt> {
+        of_samples(TRAVEL, samples, 250.0)
+    }
+
     fn noise(n: usize) -> impl Iterator<Item = f32> {
         let mut state = 1_u32;
         (0..n).map(move |_| {
@@ -301,22 +353,29 @@ mod tests {
     #[test]
     fn dead_clipped_and_noisy_channels_are_told_from_healthy_ones() {
         let healthy: Vec<f32> = (0..5000).map(|i| 0.06 + 0.05 * (i as f32 * 0.01).sin()).collect();
-        assert_eq!(of_samples(TRAVEL, &healthy), []);
-        assert_eq!(of_samples(TRAVEL, &[0.05; 100]), [Doubt::Constant]);
+        assert_eq!(of(&healthy), []);
+        assert_eq!(of(&[0.05; 100]), [Doubt::Constant]);
         let clipped: Vec<f32> = healthy.iter().map(|v| v.min(0.1)).collect();
-        assert!(matches!(of_samples(TRAVEL, &clipped)[..], [Doubt::Clipped { share }] if share > 0.1));
+        assert!(matches!(of(&clipped)[..], [Doubt::Clipped { share }] if share > 0.1));
         let noisy: Vec<f32> = healthy.iter().zip(noise(5000)).map(|(v, n)| v + 0.01 * n).collect();
         // Uniform noise of width 10 mm has a standard deviation of 10 / sqrt(12) = 2.9 mm; the quietest
         // tenth of its windows shows somewhat less.
-        assert!(
-            matches!(of_samples(TRAVEL, &noisy)[..], [Doubt::Noisy { sd }] if (2.0e-3..3.0e-3).contains(&sd))
-        );
+        assert!(matches!(of(&noisy)[..], [Doubt::Noisy { sd }] if (2.0e-3..3.0e-3).contains(&sd)));
+    }
+
+    #[test]
+    fn travel_that_stops_while_the_bike_rolls_is_stuck() {
+        let mut travel: Vec<f32> = noise(2000).collect();
+        travel[1000..].fill(0.05);
+        assert_eq!(stuck(&travel, &[true; 2000], 100.0), Some(Doubt::Stuck { for_s: 10.0 }));
+        assert_eq!(stuck(&travel, &[false; 2000], 100.0), None);
+        assert_eq!(stuck(&travel[..1400], &[true; 1400], 100.0), None);
     }
 
     #[test]
     fn resting_at_full_extension_is_healthy() {
         let travel: Vec<f32> = (0..5000).map(|i| (0.05 * (i as f32 * 0.01).sin()).max(0.0)).collect();
-        assert_eq!(of_samples(TRAVEL, &travel), []);
+        assert_eq!(of(&travel), []);
     }
 
     fn landing(sign: f32, zero: f32) -> (Vec<f32>, [Range<usize>; 1]) {
@@ -331,15 +390,15 @@ mod tests {
     #[test]
     fn a_landing_shows_zero_and_sign() {
         let (travel, flights) = landing(1.0, 0.001);
-        assert_eq!(of_travel(&travel, 0.2, &flights, 100.0), []);
+        assert_eq!(of_travel(&travel, 1e-4, 0.2, &flights, 100.0), []);
         let (travel, flights) = landing(1.0, 0.008);
         assert!(
-            matches!(of_travel(&travel, 0.2, &flights, 100.0)[..], [Doubt::ZeroMoved { by_m }] if (by_m - 0.008).abs() < 1e-6)
+            matches!(of_travel(&travel, 1e-4, 0.2, &flights, 100.0)[..], [Doubt::ZeroMoved { by_m }] if (by_m - 0.008).abs() < 1e-6)
         );
         let (travel, flights) = landing(-1.0, 0.19);
-        assert_eq!(of_travel(&travel, 0.2, &flights, 100.0), [Doubt::Inverted]);
+        assert_eq!(of_travel(&travel, 1e-4, 0.2, &flights, 100.0), [Doubt::Inverted]);
         let beyond: Vec<f32> = travel.iter().map(|t| t + 0.1).collect();
-        assert!(matches!(of_travel(&beyond, 0.2, &[], 100.0)[..], [Doubt::BeyondRange { .. }]));
+        assert!(matches!(of_travel(&beyond, 1e-4, 0.2, &[], 100.0)[..], [Doubt::BeyondRange { .. }]));
     }
 
     #[test]

@@ -128,7 +128,7 @@ fn pairs(basis: &Basis<'_>) -> Result<Vec<HitPair>, NotMeasured> {
 
 /// Hits of one end that do not begin in flight, each with the sample at which it has clearly begun.
 fn begun(basis: &Basis<'_>, end: End) -> Result<Vec<(usize, Hit)>, NotMeasured> {
-    let travel = basis.travel_m(end)?;
+    let travel = basis.sharp_travel_m(end)?;
     let begins = |hit: &Hit| {
         let level = hit.start_m + (BEGUN * hit.stroke_m()) as f32;
         let before = travel[hit.start..hit.deepest].iter().rposition(|t| *t <= level).unwrap_or(0);

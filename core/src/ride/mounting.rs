@@ -55,7 +55,7 @@ pub fn find_mount(
         .max_by_key(std::iter::ExactSizeIterator::len)
         .ok_or_else(|| NotMeasured::because("the bike never stood still for a second"))?;
     let traces = Traces::new(aligned.clone());
-    let free = Wheels::read(&traces, &Unfit::new(), None).free_speed();
+    let free = Wheels::read(&traces, &Unfit::default(), None).free_speed();
     let speed = free.ok().map(|free| free.measured_mps());
     let mut found = Mount::find(&inertial, still.clone(), speed.as_deref()).map_err(|undecided| {
         let ways = undecided.remaining.len();

@@ -48,7 +48,7 @@ impl PackingReadout {
 
     /// Reads the trains of one end in a stretch, on the ground and without a brake onset from 0.6 s before.
     pub fn of(basis: &Basis<'_>, end: End, range: &Range<usize>) -> Self {
-        let travel_m = match basis.travel_m(end) {
+        let travel_m = match basis.sharp_travel_m(end) {
             Ok(travel_m) => travel_m,
             Err(reason) => return Self::not(&reason),
         };

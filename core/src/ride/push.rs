@@ -12,8 +12,10 @@ use crate::signal::{Sos, strokes};
 
 /// Arms push no faster than this; travel and acceleration beyond it are the ground's, Hz.
 const BAND_HZ: f64 = 5.0;
-/// Channels must be logged this fast to show it, Hz.
+/// The brake must be logged this fast, Hz.
 const NEEDED_HZ: f64 = 17.0;
+/// Accelerations must be logged this fast, Hz: slower, vibration is folded back below 5 Hz.
+const ACCELERATION_NEEDED_HZ: f64 = 100.0;
 /// Slower acceleration is the lie of the bike, Hz.
 const STEADY_HZ: f64 = 0.5;
 /// A smaller compression is no push, m (common practice).
@@ -59,15 +61,11 @@ pub struct Push {
 /// Without front travel, the front brake, or a vertical acceleration of frame or bar; or where one of them
 /// is logged too slowly.
 pub fn pushes(basis: &Basis<'_>) -> Result<Vec<(usize, Push)>, NotMeasured> {
-    let needed = |role| {
-        basis.logged(role)?;
-        basis.needs_rate(role, NEEDED_HZ, "the rider's push needs")
-    };
-    needed(Role::Travel(End::Front))?;
-    needed(Role::Brake(End::Front))?;
+    let whole = basis.sharp_travel_m(End::Front)?;
+    basis.logged(Role::Brake(End::Front))?;
+    basis.needs_rate(Role::Brake(End::Front), NEEDED_HZ, "the rider's push needs")?;
     let too_slow = |_| NotMeasured::because("travel is logged too slowly for the rider's push");
     let band = Sos::low_pass(BAND_ORDER, BAND_HZ, basis.rate_hz()).map_err(too_slow)?;
-    let whole = basis.travel_m(End::Front)?;
     let travel = band.zero_phase_stretches(whole);
     let up = vertical(basis)?;
     Ok(strokes(&travel, TURN_M)
@@ -99,7 +97,7 @@ fn vertical(basis: &Basis<'_>) -> Result<Vec<Vec<f32>>, NotMeasured> {
     let mut found = Vec::new();
     for role in [Place::Frame, Place::Bar].map(|place| Role::Accel(place, Axis::Z)) {
         if basis.native_rate_hz(role).is_some() {
-            basis.needs_rate(role, NEEDED_HZ, "the rider's push needs")?;
+            basis.needs_rate(role, ACCELERATION_NEEDED_HZ, "the rider's push needs")?;
             found.push(band.zero_phase_stretches(basis.logged(role)?));
         }
     }

@@ -106,7 +106,8 @@ fn overshoot(basis: &Basis<'_>, end: End, returns: &[Return]) -> Result<Measured
 }
 
 fn early_top_outs(basis: &Basis<'_>, end: End, range: &Range<usize>) -> Result<Measured<usize>, NotMeasured> {
-    let (travel_m, speed_mps) = (basis.travel_m(end)?, basis.axle_speed_mps(end)?);
+    basis.needs_rate(Role::Travel(end), PEAK_SPEED_RATE_HZ, "speeds at full extension need")?;
+    let (travel_m, speed_mps) = (basis.placed_travel_m(end)?, basis.axle_speed_mps(end)?);
     let deepest: Vec<usize> = strong_hits(travel_m, basis.bike.travel_m(end))
         .iter()
         .map(|hit| hit.deepest)

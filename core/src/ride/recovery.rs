@@ -61,7 +61,7 @@ pub fn returns(
     range: &Range<usize>,
     ride_height_m: f64,
 ) -> Result<Vec<Return>, NotMeasured> {
-    let travel_m = basis.travel_m(end)?;
+    let travel_m = basis.sharp_travel_m(end)?;
     let full_m = basis.bike.travel_m(end);
     let hits = strong_hits(travel_m, full_m);
     let applications = if end == End::Front { basis.applications(end).unwrap_or_default() } else { &[] };

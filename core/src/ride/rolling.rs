@@ -1,14 +1,15 @@
 //! When the bike rolls.
 
+use super::basis::Unfit;
 use super::contact::ROLLING_MPS;
 use super::{Trace, Traces};
-use crate::role::End;
+use crate::role::{End, Role};
 
 /// Without a speed: the axles move more than this on average over a second when rolling, m/s.
 const ROLLING_AXLE_MPS: f32 = 0.02;
 
 /// Where the bike rolls: faster than 1 m/s; without a speed, where its axles move.
-pub fn rolling(traces: &Traces) -> Vec<bool> {
+pub fn rolling(traces: &Traces, unfit: &Unfit) -> Vec<bool> {
     let grid = traces.grid();
     if let Some(speed) = traces.get(Trace::Speed) {
         return speed.iter().map(|v| *v > ROLLING_MPS).collect();
@@ -17,6 +18,10 @@ pub fn rolling(traces: &Traces) -> Vec<bool> {
     let mut rolling = vec![false; grid.len];
     for end in [End::Front, End::Rear] {
         let Some(speed) = traces.get(Trace::AxleSpeed(end)) else { continue };
+        // What is noise would roll all day.
+        if !unfit.allows_detail(Role::Travel(end)) {
+            continue;
+        }
         let mut sum = 0.0_f64;
         let moved: Vec<f64> = std::iter::once(0.0)
             .chain(speed.iter().map(|v| {

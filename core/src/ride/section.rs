@@ -16,7 +16,7 @@ use super::recovery::returns;
 use super::rider::Arms;
 use super::shake::Shake;
 use super::speed::distance_m;
-use super::travel::TravelInput;
+use super::travel::{PEAK_SPEED_RATE_HZ, TravelInput};
 use super::vibration::{Vibration, VibrationInput};
 use super::{
     AxleSpeedReadout, BenchBounceReadout, PackingReadout, PitchAgreement, ReboundReadout, RecoveryReadout,
@@ -110,7 +110,7 @@ impl<'a> SectionReader<'a> {
     }
 
     fn distance(&self, range: &Range<usize>) -> Result<f64, NotMeasured> {
-        let speed = &self.basis.speed_mps()?[range.clone()];
+        let speed = &self.basis.scaled_speed_mps()?[range.clone()];
         let missing = speed.iter().filter(|v| v.is_nan()).count();
         if missing * 20 > range.len() {
             return Err(NotMeasured::because("speed is missing for more than a twentieth of the time"));
@@ -119,13 +119,12 @@ impl<'a> SectionReader<'a> {
     }
 
     fn end(&self, end: End, range: &Range<usize>) -> EndReadout {
-        let (travel, axle_speed) = self
-            .travel(end, range)
-            .unwrap_or_else(|reason| (TravelReadout::not(&reason), AxleSpeedReadout::not(&reason)));
+        let travel = self.travel(end, range).unwrap_or_else(|reason| TravelReadout::not(&reason));
+        let axle_speed = self.axle_speed(end, range).unwrap_or_else(|reason| AxleSpeedReadout::not(&reason));
         let sag = self.sag_m(end);
         let accel = self.axle_accel(end, range);
         let (recovery, rebound) = self
-            .recovery(end, range, &travel)
+            .recovery(end, range)
             .unwrap_or_else(|reason| (RecoveryReadout::not(&reason), ReboundReadout::not(&reason)));
         EndReadout {
             recovery,
@@ -143,42 +142,45 @@ impl<'a> SectionReader<'a> {
         }
     }
 
-    fn travel(
-        &self,
-        end: End,
-        range: &Range<usize>,
-    ) -> Result<(TravelReadout, AxleSpeedReadout), NotMeasured> {
+    fn travel(&self, end: End, range: &Range<usize>) -> Result<TravelReadout, NotMeasured> {
         let basis = self.basis;
-        let speed_mps = &basis.axle_speed_mps(end)?[range.clone()];
-        let travel = TravelReadout::of(TravelInput {
-            travel_m: &basis.travel_m(end)?[range.clone()],
-            speed_mps,
+        let mut readout = TravelReadout::of(TravelInput {
+            travel_m: &basis.placed_travel_m(end)?[range.clone()],
+            speed_mps: basis.axle_speed_mps(end).map(|speed| &speed[range.clone()]),
             slow_m: &basis.slow_travel_m(end)?[range.clone()],
             grounded: &basis.grounded[range.clone()],
             full_m: basis.bike.travel_m(end),
             rate_hz: basis.rate_hz(),
         });
-        let native_hz = basis.native_rate_hz(Role::Travel(end)).unwrap_or_default();
-        Ok((travel, AxleSpeedReadout::of(speed_mps, &basis.rolling[range.clone()], native_hz)))
+        let fast = basis.needs_rate(Role::Travel(end), PEAK_SPEED_RATE_HZ, "speeds at the stops need");
+        if let Err(reason) = fast {
+            readout.bottom_out_speeds_mps = Measured::not(reason.clone());
+            readout.top_outs = Measured::not(reason);
+        }
+        Ok(readout)
+    }
+
+    fn axle_speed(&self, end: End, range: &Range<usize>) -> Result<AxleSpeedReadout, NotMeasured> {
+        let speed_mps = &self.basis.axle_speed_mps(end)?[range.clone()];
+        let native_hz = self.basis.native_rate_hz(Role::Travel(end)).unwrap_or_default();
+        Ok(AxleSpeedReadout::of(speed_mps, &self.basis.rolling[range.clone()], native_hz))
     }
 
     fn recovery(
         &self,
         end: End,
         range: &Range<usize>,
-        travel: &TravelReadout,
     ) -> Result<(RecoveryReadout, ReboundReadout), NotMeasured> {
         let short = range.len() < self.basis.samples(OWN_RIDE_HEIGHT_S);
-        let ride_height_m =
-            if short { self.basis.ride_height_m(end)? } else { *travel.ride_height_m.get()? };
-        let returns = returns(self.basis, end, range, ride_height_m)?;
+        let stretch = if short { 0..self.basis.len() } else { range.clone() };
+        let returns = returns(self.basis, end, range, self.basis.ride_height_m(end, stretch)?)?;
         let recovery = RecoveryReadout::of(&returns, self.basis.bike.travel_m(end));
         Ok((recovery, ReboundReadout::of(self.basis, end, range, &returns)))
     }
 
     /// Median travel of the longest still second or more before the bike rolls.
     fn sag_m(&self, end: End) -> Result<f64, NotMeasured> {
-        let (travel, slow) = (self.basis.travel_m(end)?, self.basis.slow_travel_m(end)?);
+        let (travel, slow) = (self.basis.placed_travel_m(end)?, self.basis.slow_travel_m(end)?);
         let rolling = &self.basis.rolling;
         let start = rolling.iter().position(|rolling| *rolling).unwrap_or(rolling.len());
         ranges_where(start, self.basis.samples(1.0), |i| (travel[i] - slow[i]).abs() < STILL_M)

@@ -53,7 +53,7 @@ impl<'a> Wheels<'a> {
         let [front, rear] =
             [End::Front, End::Rear].map(|end| WheelTrace::read(traces, unfit, force_mps2, end));
         let gps = Role::GroundSpeed;
-        let gps_mps = if unfit.contains_key(&gps) { None } else { traces.get(Trace::Logged(gps)) };
+        let gps_mps = if unfit.allows(gps) { traces.get(Trace::Logged(gps)) } else { None };
         let rate_hz = traces.grid().rate_hz;
         let rear_scale = rear_over_front(front.as_ref(), rear.as_ref(), rate_hz).unwrap_or(1.0);
         Self { front, rear, rear_scale, gps_mps, rate_hz }

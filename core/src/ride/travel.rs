@@ -47,12 +47,12 @@ pub struct TravelReadout {
 }
 
 /// One end's travel on the run's grid, with what is needed to judge it.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct TravelInput<'a> {
     /// Axle travel, m.
     pub travel_m: &'a [f32],
-    /// Axle speed, m/s, + compression.
-    pub speed_mps: &'a [f32],
+    /// Axle speed, m/s, + compression, or why neither it nor peaks of travel can be read.
+    pub speed_mps: Result<&'a [f32], NotMeasured>,
     /// Travel below 0.5 Hz, m.
     pub slow_m: &'a [f32],
     /// Rolling on the ground.
@@ -93,28 +93,45 @@ impl TravelReadout {
             ));
         };
         let n = rolling.len();
-        let deepest = travel_m.iter().copied().fold(f32::NAN, f32::max);
-        let bottoms = bottom_outs(travel_m, full_m as f32);
-        let before = (BEFORE_BOTTOM_S * input.rate_hz).round() as usize;
-        let bottom_speeds = bottoms
-            .iter()
-            .filter_map(|&i| input.speed_mps.get(i.saturating_sub(before)))
-            .filter(|speed| !speed.is_nan());
+        let peaks = input.speed_mps.clone().map(|speed_mps| {
+            let bottoms = bottom_outs(travel_m, full_m as f32);
+            let before = (BEFORE_BOTTOM_S * input.rate_hz).round() as usize;
+            let bottom_speeds = bottoms
+                .iter()
+                .filter_map(|&i| speed_mps.get(i.saturating_sub(before)))
+                .filter(|speed| !speed.is_nan());
+            Peaks {
+                deepest_m: f64::from(travel_m.iter().copied().fold(f32::NAN, f32::max)),
+                bottom_outs: bottoms.len(),
+                bottom_out_speeds_mps: bottom_speeds.map(|v| f64::from(*v)).collect(),
+                top_outs: top_outs(travel_m, speed_mps).len(),
+            }
+        });
+        let peaks = || peaks.clone();
         Self {
             ride_height_m: Measured::value(p50).with_n(n),
             ride_height_share: Measured::value(p50 / full_m).with_n(n),
-            ride_height_slope_m_per_min: ride_height_slope(input).into(),
+            ride_height_slope_m_per_min: ride_height_slope(&input).into(),
             travel_p5_m: Measured::value(p5).with_n(n),
             travel_p95_m: Measured::value(p95).with_n(n),
-            travel_max_m: Measured::value(f64::from(deepest)),
-            travel_max_share: Measured::value(f64::from(deepest) / full_m),
+            travel_max_m: peaks().map(|peaks| peaks.deepest_m).into(),
+            travel_max_share: peaks().map(|peaks| peaks.deepest_m / full_m).into(),
             time_in_tenths: Measured::value(time_in_parts(&rolling, full_m, 10)).with_n(n),
             travel_histogram: Measured::value(time_in_parts(&rolling, full_m, 40)).with_n(n),
-            bottom_outs: Measured::value(bottoms.len()),
-            bottom_out_speeds_mps: Measured::value(bottom_speeds.map(|v| f64::from(*v)).collect()),
-            top_outs: Measured::value(top_outs(travel_m, input.speed_mps).len()),
+            bottom_outs: peaks().map(|peaks| peaks.bottom_outs).into(),
+            bottom_out_speeds_mps: peaks().map(|peaks| peaks.bottom_out_speeds_mps).into(),
+            top_outs: peaks().map(|peaks| peaks.top_outs).into(),
         }
     }
+}
+
+/// What single samples show.
+#[derive(Clone)]
+struct Peaks {
+    deepest_m: f64,
+    bottom_outs: usize,
+    bottom_out_speeds_mps: Vec<f64>,
+    top_outs: usize,
 }
 
 /// Share of the samples in each of `parts` equal parts of full travel; what lies outside goes to the ends.
@@ -153,7 +170,7 @@ pub fn top_outs(travel_m: &[f32], speed_mps: &[f32]) -> Vec<usize> {
 }
 
 /// m per minute, over points half a second apart, which the 0.5 Hz trace does not out-run.
-fn ride_height_slope(input: TravelInput<'_>) -> Result<f64, NotMeasured> {
+fn ride_height_slope(input: &TravelInput<'_>) -> Result<f64, NotMeasured> {
     let step = (input.rate_hz / 2.0).round().max(1.0) as usize;
     let (minutes, height): (Vec<f64>, Vec<f64>) = (0..input.slow_m.len())
         .step_by(step)
@@ -173,7 +190,7 @@ mod tests {
     fn read(travel_m: &[f32], speed_mps: &[f32]) -> TravelReadout {
         TravelReadout::of(TravelInput {
             travel_m,
-            speed_mps,
+            speed_mps: Ok(speed_mps),
             slow_m: travel_m,
             grounded: &vec![true; travel_m.len()],
             full_m: 0.2,
@@ -225,7 +242,7 @@ mod tests {
         let travel = [0.05_f32; 10];
         let input = TravelInput {
             travel_m: &travel,
-            speed_mps: &travel,
+            speed_mps: Ok(&travel),
             slow_m: &travel,
             grounded: &[false; 10],
             full_m: 0.2,

@@ -56,7 +56,7 @@ pub struct WheelTrace<'a> {
 impl<'a> WheelTrace<'a> {
     /// The wheel of one end, or `None` where its speed is not logged or may not be used.
     pub fn read(traces: &'a Traces, unfit: &Unfit, force_mps2: Option<&[f32]>, end: End) -> Option<Self> {
-        let fit = |role| if unfit.contains_key(&role) { None } else { traces.logged().get(role) };
+        let fit = |role| if unfit.allows(role) { traces.logged().get(role) } else { None };
         let channel = fit(Role::WheelSpeed(end))?;
         let rate_hz = traces.grid().rate_hz;
         let travel = |end| fit(Role::Travel(end)).map(|channel| channel.samples.as_slice());

@@ -1,5 +1,6 @@
 //! Doubts about wheel speeds: a wheel that stands while the bike moves, and speeds that disagree.
 
+use super::basis::Unfit;
 use super::contact::ranges_where;
 use super::speed::Wheels;
 use super::wheel_slip::DISAGREE_SHARE;
@@ -24,20 +25,20 @@ const SHAKEN_MPS: f64 = 0.1;
 const COMPARED_S: f64 = 10.0;
 
 /// Adds the doubts that only other channels can raise to the flags of wheel channels.
-pub fn doubt_wheels(channels: &mut [ChannelReadout], traces: &Traces, wheels: &Wheels<'_>) {
+pub fn doubt_wheels(channels: &mut [ChannelReadout], traces: &Traces, wheels: &Wheels<'_>, unfit: &Unfit) {
+    let shaken = shaken(traces, unfit);
     for end in [End::Front, End::Rear] {
-        if let Some(doubt) = of_wheel(traces, wheels, end) {
-            for channel in channels.iter_mut().filter(|channel| {
-                channel.rate_hz.is_some()
-                    && [Role::WheelSpeed(end), Role::WheelPulses(end)].contains(&channel.role)
-            }) {
-                channel.flags.push(doubt.clone());
+        if let Some(doubt) = of_wheel(traces, wheels, end, &shaken) {
+            let measures =
+                |channel: &ChannelReadout| channel.used && channel.role.as_read() == Role::WheelSpeed(end);
+            if let Some(channel) = channels.iter_mut().find(|channel| measures(channel)) {
+                channel.flags.push(doubt);
             }
         }
     }
 }
 
-fn of_wheel(traces: &Traces, wheels: &Wheels<'_>, end: End) -> Option<Doubt> {
+fn of_wheel(traces: &Traces, wheels: &Wheels<'_>, end: End, shaken: &[bool]) -> Option<Doubt> {
     let rate_hz = traces.grid().rate_hz;
     let speed = wheels.wheel(end)?.speed_mps;
     let other = wheels.wheel(if end == End::Front { End::Rear } else { End::Front });
@@ -46,7 +47,6 @@ fn of_wheel(traces: &Traces, wheels: &Wheels<'_>, end: End) -> Option<Doubt> {
         other.is_some_and(|other| other.speed_mps[i] > MOVING_MPS)
             || gps.is_some_and(|gps| gps[i] > MOVING_MPS)
     };
-    let shaken = shaken(traces);
     let standing = |seconds: f64, moves: &dyn Fn(usize) -> bool| -> usize {
         let shortest = (seconds * rate_hz) as usize;
         ranges_where(speed.len(), shortest, |i| speed[i] < STANDING_MPS && moves(i))
@@ -84,12 +84,16 @@ fn over(speed_mps: &[f32], gps_mps: &[f32], rate_hz: f64) -> Option<f64> {
 }
 
 /// By sample: an axle is shaken as only ground does it.
-fn shaken(traces: &Traces) -> Vec<bool> {
+fn shaken(traces: &Traces, unfit: &Unfit) -> Vec<bool> {
     let grid = traces.grid();
     let mut shaken = vec![false; grid.len];
     let Ok(filter) = Sos::high_pass(2, SHAKEN_BAND_HZ, grid.rate_hz) else { return shaken };
     let half = (grid.rate_hz / 2.0) as usize;
     for end in [End::Front, End::Rear] {
+        // Noise shakes a bike that stands, too.
+        if !unfit.allows_detail(Role::Travel(end)) {
+            continue;
+        }
         let Some(axle) = traces.get(Trace::AxleSpeed(end)) else { continue };
         let mut sum = 0.0_f64;
         let squares: Vec<f64> = std::iter::once(0.0)

@@ -61,7 +61,7 @@ impl BrakedRun {
         let grid = traces.grid();
         let (travel, brake) = (Role::Travel(End::Rear), Role::Brake(End::Rear));
         let logged = |role: Role| {
-            if let Some(reason) = unfit.get(&role) {
+            if let Some(reason) = unfit.get(role) {
                 return Err(reason.clone());
             }
             let nothing = || NotMeasured::because(format!("no {} is logged", role.words()));

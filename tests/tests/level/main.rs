@@ -77,9 +77,9 @@ impl Logged<'_> {
             let hum = 0.003 * (300.0 * t).sin();
             let row = [
                 t + self.start_s,
-                1e3 * now.front_m / sin,
-                1e3 * now.rear_m,
-                now.speed_mps + hum,
+                1e3 * now.front_m / sin + hum,
+                1e3 * now.rear_m + hum,
+                now.speed_mps + if now.speed_mps > 0.0 { 0.1 * hum } else { 0.0 },
                 now.front_brake_bar + hum,
                 hum,
                 self.mirror * (now.aside_mps2 + hum),

@@ -16,6 +16,8 @@ const FLOOR_PA: f64 = 0.05e5;
 const FLOOR_COUNTS: f64 = 2.0;
 /// ...nor less than this many standard deviations of its noise.
 const FLOOR_NOISE_SDS: f64 = 4.0;
+/// Blips are looked for in means over this long: of single samples a fast log has more that noise lifts, s.
+const BLIP_S: f64 = 0.05;
 /// A lever that is free for less than this shows nothing, s.
 const SHORTEST_FREE_S: f64 = 5.0;
 
@@ -32,7 +34,8 @@ pub struct ResidualReadout {
     pub residual_constant_pa: Measured,
     /// RMS pressure, Pa, what lies below the floor counted as none.
     pub residual_rms_pa: Measured,
-    /// How often pressure rises past the constant part by more than the floor, per minute of free lever.
+    /// How often pressure, its mean over 50 ms, rises past the constant part by more than the floor, per
+    /// minute of free lever.
     pub residual_blips_per_min: Measured,
     /// Correlation with lateral acceleration, + left: flex that presses one way.
     pub residual_lateral_correlation: Measured,
@@ -93,6 +96,7 @@ impl ResidualReadout {
         let rms = (squares.sum::<f64>() / n as f64).sqrt();
         let above: Vec<f64> =
             range.clone().map(|i| if free[i] { f64::from(pressure_pa[i]) - constant } else { 0.0 }).collect();
+        let above = means(&above, basis.samples(BLIP_S));
         let with = |other: Result<&[f32], NotMeasured>, of: fn(f64) -> f64| {
             let other = other?;
             let pairs = samples.iter().map(|&i| (f64::from(pressure_pa[i]), of(f64::from(other[i]))));
@@ -120,6 +124,17 @@ fn floor_pa(resolution: Resolution) -> f64 {
         .max(FLOOR_NOISE_SDS * resolution.noise_sd.unwrap_or(0.0))
 }
 
+/// The mean of `length` samples about each, of an odd number of them; of fewer at the ends.
+fn means(samples: &[f64], length: usize) -> Vec<f64> {
+    let half = length / 2;
+    (0..samples.len())
+        .map(|i| {
+            let window = &samples[i.saturating_sub(half)..(i + half + 1).min(samples.len())];
+            window.iter().sum::<f64>() / window.len() as f64
+        })
+        .collect()
+}
+
 /// How often `samples` rise to `floor`; each time they must first have come back below half of it.
 fn blips(samples: &[f64], floor: f64) -> usize {
     let mut up = false;
@@ -145,6 +160,16 @@ mod tests {
         assert_eq!(floor(None, None), 5000.0);
         assert_eq!(floor(Some(4000.0), Some(1000.0)), 8000.0);
         assert_eq!(floor(Some(1000.0), Some(2500.0)), 10_000.0);
+    }
+
+    #[test]
+    fn one_sample_is_no_blip_and_fifty_milliseconds_are() {
+        let mut samples = vec![0.0; 300];
+        samples[50] = 20.0;
+        samples[100..110].fill(6.0);
+        assert_eq!(blips(&samples, 5.0), 2);
+        assert_eq!(blips(&means(&samples, 10), 5.0), 1);
+        assert_eq!(means(&samples, 1), samples);
     }
 
     #[test]
