@@ -483,15 +483,16 @@ fn a_gpx_track_is_matched_by_speed_and_lies_on_the_map() {
     let true_offset_s = recording.suspension_clock.shown_s(0.0);
     let [low, high] = found.offset_interval_s.unwrap();
     // A braked rear wheel slows before the bike does, and seems to lead.
-    within("GPS clock, s, but for its delay", found.clock.offset_s - (true_offset_s - late_s), 0.4);
+    let clock_off_s = found.clock.offset_s - (true_offset_s - late_s);
+    within("GPS clock, s, but for its delay", clock_off_s, 0.4);
     assert!((low..=high).contains(&true_offset_s), "{true_offset_s} not in {low}..{high}");
 
     run.logs[1].clock = found.clock;
     let ride = analyse_now(day, &run, &sources);
     assert_eq!(ride.speed_source, Ok(SpeedSource::RearWheel));
     let path = gps_path(ride.traces.as_ref().unwrap()).unwrap();
-    // What is left is the delay's remainder and the plane's flatness.
-    within("GPX way, m, p95", p95(astray(&apart(&path, recording), false)), 0.5);
+    // What the clock is off is ridden at up to 14 m/s; the plane's flatness adds next to nothing.
+    within("GPX way, m, p95", p95(astray(&apart(&path, recording), false)), 0.5 + 14.0 * clock_off_s.abs());
     // Alone, the track gives speed and distance.
     run.logs.remove(0);
     run.logs[0].clock = Default::default();

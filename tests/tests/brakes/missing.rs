@@ -83,7 +83,7 @@ fn a_slow_log() {
     let run = MadeLog { rate_hz: 7.7, ..PLAIN }.read();
     says(&run.dive.gain_m_per_pa, "10 Hz");
     says(&run.rider.pushes, "100 Hz");
-    says(&run.rider.hand_load_rms_mps2, "10 Hz");
+    says(&run.rider.hand_load_rms_mps2, "100 Hz");
     let front = run.brakes.front.application_list.get().unwrap();
     says(&front[0].rise_rate_pa_per_s, "40 Hz");
 }
