@@ -10,8 +10,9 @@ use evenkeel_core::decide::{
     Archive, Comparison, Direction, Plan, RunSummary, RunValues, Scale, Verdict, compare,
 };
 use evenkeel_core::{Day, analyse_now, import};
+use evenkeel_demo_data::archive;
 use evenkeel_demo_data::day::plans;
-use evenkeel_demo_data::written::{ARCHIVE_FILE, DAY_FILE};
+use evenkeel_demo_data::written::{ARCHIVE_FILE, DAY_FILE, summary};
 
 fn file(name: &str) -> Vec<u8> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-data/harrowdean");
@@ -103,4 +104,24 @@ fn every_run_has_every_section() {
     }
     let plain = |metric| archive.run_to_run(metric, &["run".to_owned()], Scale::Plain);
     assert!(plain("rear.not_recovered_share").df() >= 20);
+}
+
+/// The archive is what the analysis makes of its runs today: else write it again.
+#[test]
+fn the_first_archived_run_comes_out_again() {
+    let day: Day = serde_json::from_slice(&file(DAY_FILE)).unwrap();
+    let made = summary(&day, &archive::runs()[0]).unwrap();
+    let kept = &demo().1.days[0].runs[0];
+    assert_eq!((&made.run, &made.setup), (&kept.run, &kept.setup));
+    for (made, kept) in made.sections.iter().zip(&kept.sections) {
+        assert_eq!(made.numbers.len(), kept.numbers.len(), "{}", made.name);
+        for ((key, made_number), kept_number) in made.numbers.iter().zip(kept.numbers.values()) {
+            let apart = (made_number - kept_number).abs();
+            assert!(
+                apart <= 1e-4 * kept_number.abs().max(1e-6),
+                "{} {key}: {made_number} {kept_number}",
+                made.name
+            );
+        }
+    }
 }

@@ -157,8 +157,11 @@ impl Contact {
             inside.map(|episode| episode.len() as f64 / self.rate_hz).collect::<Vec<_>>()
         });
         match lengths {
-            Ok(lengths) => [lengths.iter().sum(), lengths.iter().copied().fold(0.0, f64::max)]
-                .map(|seconds| Measured::value(seconds).with_n(lengths.len())),
+            Ok(lengths) => [
+                lengths.iter().fold(0.0, |sum, length| sum + length),
+                lengths.iter().copied().fold(0.0, f64::max),
+            ]
+            .map(|seconds| Measured::value(seconds).with_n(lengths.len())),
             Err(reason) => [Measured::not(reason.clone()), Measured::not(reason)],
         }
     }

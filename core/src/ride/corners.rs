@@ -5,6 +5,7 @@ use std::ops::Range;
 use serde::{Deserialize, Serialize};
 
 use super::basis::Basis;
+use super::brakes::Brakes;
 use super::contact::ranges_where;
 use crate::measured::{Measured, NotMeasured};
 use crate::role::End;
@@ -57,6 +58,8 @@ pub struct CornerEnd {
     pub brake_pa: Measured,
     /// Share of the time with this brake on.
     pub brake_on_share: Measured,
+    /// How long this brake is dragged, s.
+    pub drag_s: Measured,
 }
 
 /// Every corner of a run.
@@ -64,8 +67,8 @@ pub struct Corners(Result<Vec<Corner>, NotMeasured>);
 
 impl Corners {
     /// Finds the corners of a run.
-    pub fn new(basis: &Basis<'_>) -> Self {
-        Self(corners(basis))
+    pub fn new(basis: &Basis<'_>, brakes: &Brakes<'_>) -> Self {
+        Self(corners(basis, brakes))
     }
 
     /// The corners that begin in a section, `start_s <= t < end_s`.
@@ -75,7 +78,7 @@ impl Corners {
     }
 }
 
-fn corners(basis: &Basis<'_>) -> Result<Vec<Corner>, NotMeasured> {
+fn corners(basis: &Basis<'_>, brakes: &Brakes<'_>) -> Result<Vec<Corner>, NotMeasured> {
     let yaw_rate = bridged(basis.yaw_rate_radps()?, basis.samples(BRIDGE_S));
     let lean = basis.roll_rad()?;
     let smooth = Sos::low_pass(4, BAND_HZ, basis.rate_hz())
@@ -83,7 +86,7 @@ fn corners(basis: &Basis<'_>) -> Result<Vec<Corner>, NotMeasured> {
         .zero_phase_stretches(&yaw_rate);
     Ok(turns(&smooth, &basis.rolling, basis.samples(PAUSE_S), basis.samples(SHORTEST_S))
         .into_iter()
-        .filter_map(|range| corner(basis, range, &yaw_rate, lean))
+        .filter_map(|range| corner(basis, brakes, range, &yaw_rate, lean))
         .collect())
 }
 
@@ -106,7 +109,13 @@ fn turns(yaw_rate_radps: &[f32], rolling: &[bool], pause: usize, shortest: usize
     found
 }
 
-fn corner(basis: &Basis<'_>, range: Range<usize>, yaw_rate: &[f32], lean: &[f32]) -> Option<Corner> {
+fn corner(
+    basis: &Basis<'_>,
+    brakes: &Brakes<'_>,
+    range: Range<usize>,
+    yaw_rate: &[f32],
+    lean: &[f32],
+) -> Option<Corner> {
     let turn_rad = range.clone().map(|i| f64::from(yaw_rate[i])).sum::<f64>() / basis.rate_hz();
     // Leaning right is positive, turning left is.
     let into = |i: usize| -f64::from(lean[i]) * turn_rad.signum();
@@ -124,12 +133,12 @@ fn corner(basis: &Basis<'_>, range: Range<usize>, yaw_rate: &[f32], lean: &[f32]
         entry_speed_mps: speed_at(range.start),
         apex_speed_mps: speed_at(apex),
         exit_speed_mps: speed_at(range.end - 1),
-        front: corner_end(basis, End::Front, &range),
-        rear: corner_end(basis, End::Rear, &range),
+        front: corner_end(basis, brakes, End::Front, &range),
+        rear: corner_end(basis, brakes, End::Rear, &range),
     })
 }
 
-fn corner_end(basis: &Basis<'_>, end: End, range: &Range<usize>) -> CornerEnd {
+fn corner_end(basis: &Basis<'_>, brakes: &Brakes<'_>, end: End, range: &Range<usize>) -> CornerEnd {
     let travel = basis.placed_travel_m(end).and_then(|travel| mean(&travel[range.clone()]));
     let pressure = basis.brake_pa(end).and_then(|pressure| mean(&pressure[range.clone()]));
     let on = pressure.clone().and_then(|_| {
@@ -142,6 +151,7 @@ fn corner_end(basis: &Basis<'_>, end: End, range: &Range<usize>) -> CornerEnd {
         travel_m: travel.into(),
         brake_pa: pressure.into(),
         brake_on_share: on.into(),
+        drag_s: brakes.drag_s(end, range).into(),
     }
 }
 

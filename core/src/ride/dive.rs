@@ -132,7 +132,7 @@ fn enough(values: &[f64]) -> Result<Bootstrapped, NotMeasured> {
 
 fn measured(found: Result<Bootstrapped, NotMeasured>) -> Measured {
     match found {
-        Ok(found) => Measured::value(found.estimate).with_n(found.n).with_interval(found.interval),
+        Ok(found) => found.into(),
         Err(reason) => Measured::not(reason),
     }
 }

@@ -139,7 +139,7 @@ impl WheelSlips {
             Ok::<_, NotMeasured>(found.iter().filter(move |episode| episode.kind == kind))
         };
         let time_s = |locked: &mut dyn Iterator<Item = &SlipEpisode>| {
-            locked.map(|episode| episode.end_s - episode.start_s).sum::<f64>()
+            locked.fold(0.0, |sum, episode| sum + (episode.end_s - episode.start_s))
         };
         WheelReadout {
             lockups: of(SlipKind::LockUp).map(Iterator::count).into(),

@@ -56,10 +56,12 @@ pub struct SectionReader<'a> {
 impl<'a> SectionReader<'a> {
     /// Prepares a run. `attitude` says whether it was found with speed, or why it was not; `slips` are the wheels'.
     pub fn new(basis: &'a Basis<'a>, attitude: &'a Result<bool, NotMeasured>, slips: &'a WheelSlips) -> Self {
+        let brakes = Brakes::new(basis, [None; 2]);
         Self {
             basis,
             attitude,
-            brakes: Brakes::new(basis, [None; 2]),
+            corners: Corners::new(basis, &brakes),
+            brakes,
             dives: Dives::new(basis),
             arms: Arms::new(basis),
             vibration: Vibration::new(&vibration_input(basis)),
@@ -69,7 +71,6 @@ impl<'a> SectionReader<'a> {
             contact: Contact::new(basis),
             harshness: Harshness::new(basis),
             shake: Shake::new(basis),
-            corners: Corners::new(basis),
             slips,
         }
     }

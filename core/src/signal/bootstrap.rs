@@ -1,6 +1,7 @@
 //! How far a statistic of few samples may be off, from the samples alone.
 
 use super::{Random, median, percentiles};
+use crate::Measured;
 
 /// Resamples unless said.
 pub const DRAWS: usize = 2000;
@@ -14,6 +15,12 @@ pub struct Bootstrapped {
     pub interval: [f64; 2],
     /// How many finite samples there were.
     pub n: usize,
+}
+
+impl From<Bootstrapped> for Measured {
+    fn from(found: Bootstrapped) -> Self {
+        Self::value(found.estimate).with_n(found.n).with_interval(found.interval)
+    }
 }
 
 /// The median and its 95 % percentile bootstrap interval (Efron 1979) from [`DRAWS`] resamples.
@@ -68,5 +75,15 @@ mod tests {
         assert_eq!(bootstrap_median(&[f64::NAN], 1), None);
         assert_eq!(bootstrap_median(&[2.0], 1).map(|b| b.interval), Some([2.0, 2.0]));
         assert_eq!(bootstrap(&[1.0, 2.0], |_| f64::NAN, 10, 1), None);
+    }
+
+    /// Order statistics 41 and 61 of 101: the exact binomial interval (Conover 1999, section 3.2).
+    #[test]
+    fn a_spread_of_values_has_a_median_within_its_interval() {
+        let values: Vec<f64> = (0..101).map(f64::from).collect();
+        let found = bootstrap_median(&values, 1).unwrap();
+        let [low, high] = found.interval;
+        assert!(found.estimate == 50.0 && found.n == 101);
+        assert!((low - 40.0).abs() <= 2.0 && (high - 60.0).abs() <= 2.0, "{low}..{high}");
     }
 }

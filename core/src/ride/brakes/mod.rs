@@ -100,6 +100,13 @@ impl<'a> Brakes<'a> {
         Self { basis, ends, ridden }
     }
 
+    /// How long one brake is dragged within a range of samples, s.
+    pub fn drag_s(&self, end: End, range: &Range<usize>) -> Result<f64, NotMeasured> {
+        let brake = self.ends[end as usize].as_ref().map_err(Clone::clone)?;
+        let drags = brake.drags.as_ref().map_err(Clone::clone)?;
+        Ok(drags.iter().map(|drag| overlap(drag, range).len()).sum::<usize>() as f64 / self.basis.rate_hz())
+    }
+
     /// Reads one stretch.
     pub fn read(&self, range: &Range<usize>, no_braking: bool) -> BrakesReadout {
         let [front, rear] = [End::Front, End::Rear].map(|end| self.end(end, range, no_braking));
@@ -174,7 +181,7 @@ impl<'a> Brakes<'a> {
         BrakeReadout {
             applications: Measured::value(list.len()),
             application_list: Measured::value(list),
-            area_pa_s: Measured::value(areas.sum()),
+            area_pa_s: Measured::value(areas.fold(0.0, |sum, area| sum + area)),
             on_s: Measured::value(seconds(brake.on_in(range).map(|on| on.len()).sum())),
             usual_peak_pa: brake.usual_peak_pa.clone().into(),
             light_s: light_s.into(),

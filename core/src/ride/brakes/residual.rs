@@ -93,7 +93,7 @@ impl ResidualReadout {
         let floor = floor_pa(resolution);
         let n = pressure.len();
         let squares = pressure.iter().filter(|p| **p >= floor).map(|p| p * p);
-        let rms = (squares.sum::<f64>() / n as f64).sqrt();
+        let rms = (squares.fold(0.0, |sum, square| sum + square) / n as f64).sqrt();
         let above: Vec<f64> =
             range.clone().map(|i| if free[i] { f64::from(pressure_pa[i]) - constant } else { 0.0 }).collect();
         let above = means(&above, basis.samples(BLIP_S));
