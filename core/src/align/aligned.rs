@@ -31,7 +31,7 @@ pub struct AlignedChannel {
     pub column: usize,
     /// The rate at which it was logged, Hz.
     pub native_rate_hz: f64,
-    /// What its sensor can tell apart, which the grid no longer shows.
+    /// What a brake's sensor can tell apart, which the grid no longer shows.
     pub resolution: Resolution,
     /// Way from one pulse of a wheel to the next, m, where pulses are what its speed was counted from.
     pub pulse_m: Option<f64>,
@@ -64,8 +64,12 @@ impl Aligned {
         let channels = chosen
             .into_iter()
             .map(|(role, (part, channel))| {
-                let samples = grid.resample(&part.source.time_s, &channel.samples, &part.clock);
-                let resolution = Resolution::of(&channel.samples);
+                let samples =
+                    grid.resample_known(&part.source.time_s, &channel.samples, channel.rate_hz, &part.clock);
+                let resolution = match role {
+                    Role::Brake(_) => Resolution::of(&channel.samples),
+                    _ => Resolution::default(),
+                };
                 let Calibrated { rate_hz: native_rate_hz, column, origin, pulse_m, .. } = *channel;
                 let source = part.source.name.clone();
                 (

@@ -37,6 +37,13 @@ impl Grid {
         let rate_hz = self.rate_hz * (1.0 + clock.drift);
         signal::resample(times_s, values, clock.source_s(self.start_s), rate_hz, self.len)
     }
+
+    /// [`resample`](Self::resample) of a channel whose own rate, Hz, is known already.
+    pub fn resample_known(&self, times_s: &[f64], values: &[f32], native_hz: f64, clock: &Clock) -> Vec<f32> {
+        let rate_hz = self.rate_hz * (1.0 + clock.drift);
+        let start_s = clock.source_s(self.start_s);
+        signal::resample_with_step(times_s, values, 1.0 / native_hz, start_s, rate_hz, self.len)
+    }
 }
 
 #[cfg(test)]

@@ -1,5 +1,7 @@
 //! A source's raw columns, turned into SI channels of the bike by its profile.
 
+use std::cell::OnceCell;
+
 use std::f64::consts::TAU;
 
 use super::{Response, speed_from_pulses};
@@ -44,12 +46,14 @@ pub struct Unusable {
 pub fn calibrate(source: &Source, profile: &Profile, bike: &Bike) -> (Vec<Calibrated>, Vec<Unusable>) {
     let mut used = Vec::new();
     let mut unusable = Vec::new();
+    // Channels without a blank row share the file's own.
+    let every_row_hz = OnceCell::new();
     for (column, (channel, raw)) in profile.channels.iter().zip(&source.columns).enumerate() {
         if channel.role.quantity() == Quantity::Other {
             continue;
         }
         match one(channel, raw, &source.time_s, bike) {
-            Ok((role, origin, samples)) => match rate_hz(&source.time_s, &samples) {
+            Ok((role, origin, samples)) => match rate_hz(&source.time_s, &samples, &every_row_hz) {
                 Some(rate_hz) => {
                     let pulse_m = match channel.role {
                         Role::WheelPulses(end) => Some(bike.wheel(end).pulse_m()),
@@ -121,11 +125,15 @@ fn turn_from(origin: f64, angle: f64) -> f64 {
     turn - TAU * (turn / TAU).round()
 }
 
-/// 1 / median step between samples that are there, Hz.
-fn rate_hz(time_s: &[f64], samples: &[f32]) -> Option<f64> {
+/// 1 / median step between samples that are there, Hz; `every_row_hz` keeps that of a channel without blanks.
+fn rate_hz(time_s: &[f64], samples: &[f32], every_row_hz: &OnceCell<Option<f64>>) -> Option<f64> {
+    let hz = |stamps: &[f64]| median_step(stamps).map(|step_s| 1.0 / step_s);
+    if !samples.iter().any(|v| v.is_nan()) {
+        return *every_row_hz.get_or_init(|| hz(time_s));
+    }
     let present: Vec<f64> =
         time_s.iter().zip(samples).filter(|(_, v)| !v.is_nan()).map(|(t, _)| *t).collect();
-    median_step(&present).map(|step_s| 1.0 / step_s)
+    hz(&present)
 }
 
 /// Turns a triad of one place from the sensor's axes to the bike's.
@@ -139,4 +147,7 @@ fn turn(used: &mut [Calibrated], profile: &Profile, role: impl Fn(Axis) -> Role,
             used[i].samples[row] = value as f32;
         }
     }
+    // A turned axis is there where all three are.
+    let slowest_hz = [x, y, z].iter().map(|&i| used[i].rate_hz).fold(f64::INFINITY, f64::min);
+    [x, y, z].into_iter().for_each(|i| used[i].rate_hz = slowest_hz);
 }

@@ -5,6 +5,7 @@
 
 use std::ops::Range;
 
+use rustfft::FftPlanner;
 use serde::{Deserialize, Serialize};
 
 use crate::measured::{Measured, NotMeasured};
@@ -99,11 +100,12 @@ impl Vibration {
     /// Weights a whole run. Gravity goes out with the mean of each stretch between gaps, and what is left of
     /// it as the bike tips with the high-pass of either weighting; see [`Weighting::apply`].
     pub fn new(input: &VibrationInput<'_>) -> Self {
+        let mut planner = FftPlanner::new();
         Self {
             hand_arm: input.bar_mps2.clone().and_then(|axes| {
                 let sampling = Sampling { rate_hz: input.rate_hz, native_rate_hz: input.bar_native_hz };
                 let covered_to_hz = covered(sampling, HAND_ARM_NEEDS_HZ, "hand-arm vibration")?;
-                let [x, y, z] = axes.map(|axis| Weighting::HAND_ARM.apply(axis, sampling));
+                let [x, y, z] = axes.map(|axis| Weighting::HAND_ARM.apply_with(&mut planner, axis, sampling));
                 let sum = |((x, y), z): ((&f32, &f32), &f32)| x * x + y * y + z * z;
                 let samples = x.iter().zip(&y).zip(&z).map(sum).collect();
                 Ok(Weighted { samples, covered_to_hz, peaks: Ok(()) })
@@ -111,7 +113,7 @@ impl Vibration {
             whole_body: input.frame_up_mps2.clone().and_then(|up| {
                 let sampling = Sampling { rate_hz: input.rate_hz, native_rate_hz: input.frame_native_hz };
                 let covered_to_hz = covered(sampling, WHOLE_BODY_NEEDS_HZ, "whole-body vibration")?;
-                let samples = Weighting::WHOLE_BODY_VERTICAL.apply(up, sampling);
+                let samples = Weighting::WHOLE_BODY_VERTICAL.apply_with(&mut planner, up, sampling);
                 let peaks = covered(sampling, WHOLE_BODY_PEAKS_NEED_HZ, "a peak of whole-body vibration");
                 Ok(Weighted { samples, covered_to_hz, peaks: peaks.map(|_| ()) })
             }),

@@ -1,5 +1,6 @@
 //! One wheel of a run: its speed, when it is braked, off the ground, or stopped faster than a bike can.
 
+use std::collections::VecDeque;
 use std::ops::Range;
 
 use super::Traces;
@@ -170,11 +171,12 @@ fn dips(speed_mps: &[f32], rate_hz: f64, told: impl Fn(f64) -> bool) -> Vec<Rang
     let (window, settle, longest) = (samples(FALL_S), samples(SETTLE_S), samples(DIP_MAX_S));
     let speed = running_mean(speed_mps, samples(MEAN_S));
     let kept = 1.0 - FALL_SHARE;
+    let tops = highest_before(&speed, window);
     let mut found: Vec<Range<usize>> = Vec::new();
     let mut i = window;
     while i < speed.len() {
         let before = i - window;
-        let top = speed[before..i].iter().copied().fold(f32::NAN, f32::max);
+        let top = tops[i];
         // Also false where a sample is missing.
         let fell = speed[i] < kept * top && top > SLIP_SPEED_MPS && told(f64::from(top));
         let back = if fell { spun_back(&speed, i, window, longest) } else { None };
@@ -191,6 +193,27 @@ fn dips(speed_mps: &[f32], rate_hz: f64, told: impl Fn(f64) -> bool) -> Vec<Rang
         i = end.max(i) + 1;
     }
     found
+}
+
+/// The highest of the `window` samples before each, `NaN` where all are missing. Linear time: a sample that a later
+/// and higher one has overtaken is never looked at again.
+fn highest_before(samples: &[f32], window: usize) -> Vec<f32> {
+    let mut candidates: VecDeque<usize> = VecDeque::new();
+    (0..samples.len())
+        .map(|i| {
+            if candidates.front().is_some_and(|&k| k + window < i) {
+                candidates.pop_front();
+            }
+            let highest = candidates.front().map_or(f32::NAN, |&k| samples[k]);
+            if !samples[i].is_nan() {
+                while candidates.back().is_some_and(|&k| samples[k] <= samples[i]) {
+                    candidates.pop_back();
+                }
+                candidates.push_back(i);
+            }
+            highest
+        })
+        .collect()
 }
 
 /// The first sample from `from` on at which the wheel has spun up by the mirror image of the fall.
@@ -249,6 +272,19 @@ mod tests {
     /// Locks within 30 ms at 1.5 s, spins back within 60 ms from 1.8 s on.
     fn locking(t: f64, bike: f64) -> f64 {
         bike * (1.0 - (t - 1.5) / 0.03).clamp(0.0, 1.0).max(((t - 1.8) / 0.06).clamp(0.0, 1.0))
+    }
+
+    #[test]
+    fn the_highest_before_is_that_of_the_window() {
+        let samples: Vec<f32> = (0..200)
+            .map(|i| if i % 17 == 3 { f32::NAN } else { ((i * 37) % 101) as f32 - (i / 3) as f32 })
+            .collect();
+        for window in [1, 2, 7, 50, 300] {
+            for (i, found) in highest_before(&samples, window).into_iter().enumerate() {
+                let expected = samples[i.saturating_sub(window)..i].iter().copied().fold(f32::NAN, f32::max);
+                assert!(found == expected || (found.is_nan() && expected.is_nan()), "{window} {i}: {found}");
+            }
+        }
     }
 
     #[test]

@@ -34,7 +34,7 @@ pub use kaplan_meier::{Duration, KaplanMeier};
 pub use percentile::{median, percentile, percentiles};
 pub use rainflow::{Cycle, rainflow};
 pub use random::Random;
-pub use resample::{GAP_STEPS, median_step, resample};
+pub use resample::{GAP_STEPS, median_step, resample, resample_with_step};
 pub use resolution::Resolution;
 pub use savgol::SavitzkyGolay;
 pub use sos::Sos;

@@ -29,13 +29,39 @@ pub fn median_step(times_s: &[f64]) -> Option<f64> {
 /// first pass a zero-phase Butterworth low-pass of order 8 at 0.4 of the grid's rate (a piece between gaps
 /// too short for it is missing). Linear time.
 pub fn resample(times_s: &[f64], values: &[f32], start_s: f64, rate_hz: f64, len: usize) -> Vec<f32> {
-    let mut out = vec![f32::NAN; len];
     let (times_s, values) = present(times_s, values);
-    let Some(step_s) = median_step(&times_s) else { return out };
+    match median_step(&times_s) {
+        Some(step_s) => resample_present(&times_s, &values, step_s, start_s, rate_hz, len),
+        None => vec![f32::NAN; len],
+    }
+}
+
+/// [`resample`] of a channel whose own median step, s, is known already.
+pub fn resample_with_step(
+    times_s: &[f64],
+    values: &[f32],
+    step_s: f64,
+    start_s: f64,
+    rate_hz: f64,
+    len: usize,
+) -> Vec<f32> {
+    let (times_s, values) = present(times_s, values);
+    resample_present(&times_s, &values, step_s, start_s, rate_hz, len)
+}
+
+fn resample_present(
+    times_s: &[f64],
+    values: &[f64],
+    step_s: f64,
+    start_s: f64,
+    rate_hz: f64,
+    len: usize,
+) -> Vec<f32> {
+    let mut out = vec![f32::NAN; len];
     let thinning = rate_hz * THINNING < 1.0 / step_s;
     let filter = if thinning { Sos::low_pass(8, 0.4 * rate_hz, 1.0 / step_s).ok() } else { None };
     let tolerance_s = SAME_STAMP_STEPS * step_s;
-    for piece in pieces(&times_s, GAP_STEPS * step_s) {
+    for piece in pieces(times_s, GAP_STEPS * step_s) {
         let (times_s, values) = (&times_s[piece.clone()], &values[piece]);
         // Grid points inside the piece; the float-to-integer casts saturate at both ends.
         let first = ((times_s[0] - tolerance_s - start_s) * rate_hz).ceil().max(0.0) as usize;

@@ -122,12 +122,16 @@ impl Weighting {
     /// A stretch shorter than a period of the high-pass (2.5 s for the whole body, 0.16 s for the hands) is
     /// missing in the result; so is everything where the rates are not positive.
     pub fn apply(&self, samples: &[f32], sampling: Sampling) -> Vec<f32> {
+        self.apply_with(&mut FftPlanner::new(), samples, sampling)
+    }
+
+    /// [`apply`](Self::apply) with a planner that other channels of the same length use as well.
+    pub fn apply_with(&self, planner: &mut FftPlanner<f64>, samples: &[f32], sampling: Sampling) -> Vec<f32> {
         let period = sampling.rate_hz / self.band_hz[0];
         let covered_hz = sampling.covered_to_hz();
         if covered_hz.is_nan() || !period.is_finite() {
             return vec![f32::NAN; samples.len()];
         }
-        let mut planner = FftPlanner::new();
         map_stretches(samples, |stretch| {
             let n = stretch.len();
             if (n as f64) < period {
@@ -139,15 +143,18 @@ impl Weighting {
             let mut spectrum = continued(stretch, mirrored, length);
             planner.plan_fft_forward(length).process(&mut spectrum);
             let step_hz = sampling.rate_hz / length as f64;
-            for (k, bin) in spectrum.iter_mut().enumerate() {
-                // The upper half holds the negative frequencies.
-                let f_hz = k.min(length - k) as f64 * step_hz;
+            for k in 0..=length / 2 {
+                let f_hz = k as f64 * step_hz;
                 let gain = if f_hz < covered_hz {
                     self.gain(f_hz) / (length as f64 * sampling.line_gain(f_hz))
                 } else {
                     Complex64::ZERO
                 };
-                *bin *= if 2 * k > length { gain.conj() } else { gain };
+                spectrum[k] *= gain;
+                // The upper half holds the negative frequencies.
+                if k > 0 && 2 * k < length {
+                    spectrum[length - k] *= gain.conj();
+                }
             }
             planner.plan_fft_inverse(length).process(&mut spectrum);
             spectrum[mirrored..mirrored + n].iter().map(|z| z.re).collect()
