@@ -31,7 +31,7 @@ pub struct AlignedChannel {
     pub column: usize,
     /// The rate at which it was logged, Hz.
     pub native_rate_hz: f64,
-    /// What a brake's sensor can tell apart, which the grid no longer shows.
+    /// What its sensor can tell apart, which the grid no longer shows; looked for in travel and brakes alone.
     pub resolution: Resolution,
     /// Way from one pulse of a wheel to the next, m, where pulses are what its speed was counted from.
     pub pulse_m: Option<f64>,
@@ -67,7 +67,7 @@ impl Aligned {
                 let samples =
                     grid.resample_known(&part.source.time_s, &channel.samples, channel.rate_hz, &part.clock);
                 let resolution = match role {
-                    Role::Brake(_) => Resolution::of(&channel.samples),
+                    Role::Brake(_) | Role::Travel(_) => Resolution::of(&channel.samples),
                     _ => Resolution::default(),
                 };
                 let Calibrated { rate_hz: native_rate_hz, column, origin, pulse_m, .. } = *channel;
