@@ -4,7 +4,7 @@
 (async () => {
   const note = document.getElementById("boot");
   try {
-    await wasm_bindgen({ module_or_path: "evenkeel_bg.wasm" });
+    await wasm_bindgen({ module_or_path: "page_bg.wasm" });
     note.remove();
   } catch (error) {
     note.textContent =

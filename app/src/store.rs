@@ -92,6 +92,8 @@ pub struct Store {
     /// The run in view, analysed.
     pub ride: RwSignal<Option<Arc<RideView>>>,
     pub cursor_s: RwSignal<f64>,
+    /// The stretch of the run in view that its reader has set, start and end, s.
+    pub range_s: RwSignal<Option<[f64; 2]>>,
     pub notices: RwSignal<Vec<Notice>>,
     pub jobs: RwSignal<Vec<Job>>,
     pub dark: RwSignal<bool>,
@@ -110,6 +112,7 @@ impl Store {
             run: RwSignal::default(),
             ride: RwSignal::default(),
             cursor_s: RwSignal::default(),
+            range_s: RwSignal::default(),
             notices: RwSignal::default(),
             jobs: RwSignal::default(),
             dark: RwSignal::default(),

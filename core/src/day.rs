@@ -47,6 +47,18 @@ pub struct RunSheet {
     /// Places of the course that were found by hand in this run.
     #[serde(default)]
     pub passages: Vec<Passage>,
+    /// Moments marked while looking, in order of time.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub marks: Vec<MarkedMoment>,
+}
+
+/// A moment of a run that its reader wants to find again.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct MarkedMoment {
+    /// On the day's clock, s.
+    pub time_s: f64,
+    /// What is there; may be empty.
+    pub name: String,
 }
 
 /// One logger's file in a run.

@@ -69,7 +69,7 @@ mod unit;
 
 pub use bike::{Bike, ResidualAllowance, Wheel};
 pub use channel::{Calibration, Channel, Curve, Profile};
-pub use day::{Day, Log, RunSheet, Video};
+pub use day::{Day, Log, MarkedMoment, RunSheet, Video};
 pub use geodesy::LocalPlane;
 pub use measured::{Measured, NotMeasured};
 pub use readout::{

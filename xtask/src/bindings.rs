@@ -1,4 +1,4 @@
-//! The JavaScript side of the app's module.
+//! The JavaScript side of the app's modules.
 
 use std::path::Path;
 
@@ -6,8 +6,8 @@ use wasm_bindgen_cli_support::Bindgen;
 
 use crate::{Failure, checkout};
 
-/// Writes `evenkeel.js` and `evenkeel_bg.wasm` into the folder.
-pub fn write(module: &Path, folder: &Path) -> Result<(), Failure> {
+/// Writes `<name>.js` and `<name>_bg.wasm` into the folder.
+pub fn write(module: &Path, name: &str, folder: &Path) -> Result<(), Failure> {
     let bindings = checkout::locked_version("wasm-bindgen")?;
     let library = checkout::locked_version("wasm-bindgen-cli-support")?;
     if bindings != library {
@@ -17,9 +17,9 @@ pub fn write(module: &Path, folder: &Path) -> Result<(), Failure> {
         ));
     }
     let mut bindgen = Bindgen::new();
-    bindgen.input_path(module).out_name("evenkeel").typescript(false).remove_name_section(true);
+    bindgen.input_path(module).out_name(name).typescript(false).remove_name_section(true);
     bindgen.remove_producers_section(true);
-    // One classic script serves the page, a worker begun from a blob, and a page opened from a file.
+    // Classic scripts serve a page, a worker begun from a blob, and a page opened from a file.
     bindgen
         .no_modules(true)
         .and_then(|bindgen| bindgen.generate(folder))

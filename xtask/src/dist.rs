@@ -15,18 +15,20 @@ const AS_THEY_ARE: [(&str, &str); 4] = [
 
 /// Builds the site and returns its folder.
 pub fn dist() -> Result<PathBuf, Failure> {
-    let module = wasm::build()?;
+    let modules = wasm::build()?;
     let site = checkout::target()?.join("dist");
-    lay(&module, &site)?;
+    lay(&modules, &site)?;
     Ok(site)
 }
 
-fn lay(module: &Path, site: &Path) -> Result<(), Failure> {
+fn lay(modules: &Path, site: &Path) -> Result<(), Failure> {
     if site.exists() {
         fs::remove_dir_all(site).map_err(|error| cannot("be emptied", site, &error))?;
     }
     fs::create_dir_all(site).map_err(|error| cannot("be made", site, &error))?;
-    bindings::write(module, site)?;
+    for program in wasm::PROGRAMS {
+        bindings::write(&modules.join(program).with_extension("wasm"), program, site)?;
+    }
     let root = checkout::root();
     AS_THEY_ARE.iter().try_for_each(|(from, to)| copy(&root.join(from), &site.join(to)))?;
     Ok(())

@@ -22,10 +22,23 @@ enum Way {
     Debian,
 }
 
-/// Builds the app; returns the module before bindings.
+/// The app's programs.
+pub const PROGRAMS: [&str; 2] = ["page", "worker"];
+
+/// Builds the app; returns the folder of its modules before bindings.
 pub fn build() -> Result<PathBuf, Failure> {
     let mut cargo = checkout::cargo();
-    cargo.args(["build", "--locked", "--package", "evenkeel-app", "--profile", "web", "--target", TARGET]);
+    cargo.args([
+        "build",
+        "--locked",
+        "--package",
+        "evenkeel-app",
+        "--bins",
+        "--profile",
+        "web",
+        "--target",
+        TARGET,
+    ]);
     cargo.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_RUSTFLAGS", RUSTFLAGS);
     if let Way::Debian = find_way()? {
         cargo.arg("-Zbuild-std=std,panic_abort");
@@ -35,7 +48,7 @@ pub fn build() -> Result<PathBuf, Failure> {
         cargo.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", DEBIAN_LINKER);
     }
     run(&mut cargo)?;
-    Ok(checkout::target()?.join(TARGET).join("web").join("evenkeel-app.wasm"))
+    Ok(checkout::target()?.join(TARGET).join("web"))
 }
 
 fn find_way() -> Result<Way, Failure> {

@@ -1,6 +1,5 @@
 //! The bike at the cursor from the side, from behind and from above, drawn from its own geometry.
 
-use evenkeel_core::align::moment;
 use evenkeel_core::ride::Trace;
 use evenkeel_core::{Bike, End};
 use leptos::prelude::*;
@@ -62,7 +61,6 @@ pub fn AttitudeViews() -> impl IntoView {
     };
     view! {
         <section class="attitude" aria-label="Attitude at the cursor">
-            <h2>"Attitude " <span class="quiet">{move || moment::format(store.cursor_s.get(), 0.001)}</span></h2>
             <SideView pose/>
             <div class="pair">
                 <BehindView pose/>

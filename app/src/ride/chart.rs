@@ -8,22 +8,17 @@ use leptos::prelude::*;
 use wasm_bindgen::prelude::*;
 use web_sys::{CanvasRenderingContext2d, PointerEvent, ResizeObserver, WheelEvent};
 
-use super::rows::{Line, Row, rows};
+use super::labels::{RowLabel, ViewButtons};
+use super::rows::{Strip, rows};
 use super::view::View;
 use crate::canvas::{sharp, stroke_trace, theme};
 use crate::store::{RideView, store};
-use crate::words::{fixed, number, symbol};
+use crate::words::fixed;
 
 /// Height of the time axis below the rows, CSS px.
 const AXIS_PX: f64 = 22.0;
 /// A press that moves less than this sets the cursor; one that moves more drags, CSS px.
 const CLICK_PX: f64 = 4.0;
-
-/// A row with the range it is drawn in.
-struct Drawn {
-    row: Row,
-    range: [f64; 2],
-}
 
 #[component]
 pub fn Chart(view: RwSignal<View>) -> impl IntoView {
@@ -35,7 +30,8 @@ pub fn Chart(view: RwSignal<View>) -> impl IntoView {
             let bike = store.day.with_untracked(|day| day.bike.clone());
             let shown =
                 rows().into_iter().filter(|row| row.lines.iter().any(|line| ride.get(line.trace).is_some()));
-            let drawn = shown.map(|row| Drawn { range: row.range(&bike, |trace| ride.get(trace)), row });
+            let drawn =
+                shown.map(|row| Strip { range: row.range(&bike, |trace| ride.get(trace)), row, weight: 1.0 });
             Some(Arc::new(drawn.collect::<Vec<_>>()))
         },
         |_, _| true,
@@ -199,73 +195,21 @@ impl Pointers {
     }
 }
 
-/// A row's name and its values at the cursor.
-#[component]
-fn RowLabel(drawn: Arc<Vec<Drawn>>, row: usize, ride: Memo<Option<Arc<RideView>>>) -> impl IntoView {
-    let store = store();
-    let Row { title, sign, unit, ref lines } = drawn[row].row;
-    let values = lines.iter().filter(|line| {
-        ride.with_untracked(|ride| ride.as_ref().is_some_and(|ride| ride.get(line.trace).is_some()))
-    });
-    let values = values.map(|Line { trace, name, ink }| {
-        let (trace, key) = (*trace, format!("{} {name}", title.to_lowercase()));
-        let value = move || {
-            let sample =
-                ride.with(|ride| ride.as_ref().and_then(|ride| ride.at(trace, store.cursor_s.get())));
-            sample.map_or("–".to_owned(), |si| number(si, unit))
-        };
-        view! {
-            <span class="value" data-value=key>
-                <i class=format!("swatch {}", &ink.variable()[2..])></i>
-                <span class="line-name">{*name}</span>
-                <output>{value}</output>
-            </span>
-        }
-    });
-    let values = values.collect_view();
-    view! {
-        <div class="row-label">
-            <h3>{title}" "<span class="unit">{symbol(unit)}</span></h3>
-            <p class="sign">{sign}</p>
-            {values}
-        </div>
-    }
-}
-
-#[component]
-fn ViewButtons(view: RwSignal<View>, ride: Memo<Option<Arc<RideView>>>) -> impl IntoView {
-    let store = store();
-    let whole = move || ride.with_untracked(|ride| whole_of(ride.as_deref()));
-    // Zooming by button keeps the cursor where it is, if it can be seen.
-    let zoom = move |factor: f64| {
-        let cursor = store.cursor_s.get_untracked();
-        view.update(|view| {
-            let place = view.place(cursor);
-            *view = view.zoomed(factor, if (0.0..=1.0).contains(&place) { place } else { 0.5 }, whole());
-        });
-    };
-    view! {
-        <div class="view-buttons">
-            <button aria-label="Zoom in" on:click=move |_| zoom(0.5)>"+"</button>
-            <button aria-label="Zoom out" on:click=move |_| zoom(2.0)>"−"</button>
-            <button on:click=move |_| view.set(whole())>"Whole run"</button>
-        </div>
-    }
-}
-
 fn draw(
     context: &CanvasRenderingContext2d,
     ride: &RideView,
-    drawn: &[Drawn],
+    drawn: &[Strip],
     view: View,
     width: f64,
     height: f64,
 ) {
-    let row_px = (height - AXIS_PX) / drawn.len().max(1) as f64;
+    let px = (height - AXIS_PX) / drawn.iter().map(|strip| strip.weight).sum::<f64>();
+    let mut bottom = 0.0;
     context.set_font("11px system-ui, sans-serif");
     draw_times(context, view, width, height);
-    for (i, Drawn { row, range: [low, high] }) in drawn.iter().enumerate() {
-        let (top, pad) = (i as f64 * row_px, 5.0);
+    for Strip { row, range: [low, high], weight } in drawn {
+        let (row_px, top, pad) = (weight * px, bottom, 5.0);
+        bottom += row_px;
         let y = |value: f64| top + row_px - pad - (value - low) / (high - low) * (row_px - 2.0 * pad);
         context.set_stroke_style_str(&theme("--rule"));
         context.set_line_width(1.0);

@@ -3,7 +3,9 @@
 mod attitude;
 mod chart;
 mod keys;
+mod labels;
 mod numbers;
+mod panel;
 mod rows;
 mod video;
 mod view;
@@ -15,6 +17,7 @@ use attitude::AttitudeViews;
 use chart::Chart;
 use keys::{KeyList, listen};
 use numbers::Numbers;
+use panel::Panel;
 use video::VideoPanel;
 use view::View;
 
@@ -29,6 +32,7 @@ pub fn Ride() -> impl IntoView {
         let name = Some(format!("{} {}", store.run.get_untracked(), ride.readout.name));
         if before.flatten() != name {
             view.set(View { start_s: ride.start_s, end_s: ride.end_s() });
+            store.range_s.set(None);
             let cursor = store.cursor_s.get_untracked();
             if !(ride.start_s..=ride.end_s()).contains(&cursor) {
                 let start = ride.readout.sections.first().map_or(ride.start_s, |section| section.start_s);
@@ -46,9 +50,9 @@ pub fn Ride() -> impl IntoView {
             <div class="ride">
                 <Chart view/>
                 <div class="side">
-                    <AttitudeViews/>
-                    <VideoPanel view/>
-                    <Numbers view/>
+                    <Panel title="Attitude"><AttitudeViews/></Panel>
+                    <Panel title="Video time"><VideoPanel view/></Panel>
+                    <Panel title="Numbers"><Numbers view/></Panel>
                     <button class="keys-button" on:click=move |_| help.set(true)>"Keys"</button>
                 </div>
             </div>

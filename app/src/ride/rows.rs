@@ -21,6 +21,13 @@ pub struct Row {
     pub lines: Vec<Line>,
 }
 
+/// A row with the range it is drawn in, in its unit, and its share of the height beside the others'.
+pub struct Strip {
+    pub row: Row,
+    pub range: [f64; 2],
+    pub weight: f64,
+}
+
 fn line(trace: Trace, name: &'static str, ink: Ink) -> Line {
     Line { trace, name, ink }
 }

@@ -30,7 +30,6 @@ pub fn VideoPanel(view: RwSignal<View>) -> impl IntoView {
     let log_here = move || Moment { seconds: store.cursor_s.get(), resolution_s: 0.001 };
     view! {
         <section class="video" aria-label="Video time">
-            <h2>"Video time"</h2>
             <FrameRateChoice rate=Signal::derive(move || video.get().frame_rate)
                 on_change=move |rate| edit(&|video| video.frame_rate = rate)/>
             <GoTo video mapping view/>

@@ -1,5 +1,7 @@
-// Follows the app's script in the blob: the first message is the compiled module, all later ones are the app's.
-onmessage = ({ data: module }) => {
-  onmessage = null;
-  wasm_bindgen.initSync({ module });
-};
+// Follows the worker's script in the blob, and the address of its module: what comes before it runs is kept for it.
+const waiting = [];
+onmessage = (event) => waiting.push(event);
+wasm_bindgen({ module_or_path })
+  .then(() => waiting.forEach((event) => onmessage(event)))
+  // Out of the promise, where the page hears of it.
+  .catch((error) => setTimeout(() => { throw error; }));

@@ -1,8 +1,7 @@
 //! The worker that keeps long work off the page's thread.
 //!
 //! The page starts it from a blob, because only then does it inherit the page's content security
-//! policy, and hands it the module that the page has compiled already. A message posted right after
-//! [`Client::start`] waits until the worker listens.
+//! policy. A message posted right after [`Client::start`] waits until the worker listens.
 
 mod client;
 mod desk;

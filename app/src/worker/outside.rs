@@ -2,7 +2,7 @@
 
 use js_sys::{Array, JSON};
 use wasm_bindgen::prelude::*;
-use web_sys::{Blob, BlobPropertyBag, ErrorEvent, HtmlScriptElement, MessageEvent, Url};
+use web_sys::{Blob, BlobPropertyBag, ErrorEvent, MessageEvent, Url};
 
 /// A running worker; dropping it ends it at once, whatever it is doing.
 pub struct Worker {
@@ -44,25 +44,21 @@ impl Drop for Worker {
 }
 
 fn start() -> Result<web_sys::Worker, JsValue> {
-    let parts = Array::of2(&app_script()?.into(), &include_str!("bootstrap.js").into());
+    let page =
+        web_sys::window().and_then(|window| window.document()).ok_or("there is no page")?.base_uri()?;
+    let page = page.ok_or("the page has no address")?;
+    // Blobs have no place of their own that an address could start from.
+    let quoted = |name| -> Result<String, JsValue> {
+        Ok(JSON::stringify(&Url::new_with_base(name, &page)?.href().into())?.into())
+    };
+    let addresses = format!(
+        "importScripts({});\nconst module_or_path = {};\n",
+        quoted("worker.js")?,
+        quoted("worker_bg.wasm")?
+    );
+    let parts = Array::of2(&addresses.into(), &include_str!("bootstrap.js").into());
     let kind = BlobPropertyBag::new();
     kind.set_type("text/javascript");
     let url = Url::create_object_url_with_blob(&Blob::new_with_str_sequence_and_options(&parts, &kind)?)?;
-    let worker = web_sys::Worker::new(&url)?;
-    worker.post_message(&wasm_bindgen::module())?;
-    Ok(worker)
-}
-
-/// JavaScript that brings the app's own script into the worker: by its address, or word for word
-/// where it stands in the page itself.
-fn app_script() -> Result<String, JsValue> {
-    let script: HtmlScriptElement = web_sys::window()
-        .and_then(|window| window.document())
-        .and_then(|document| document.get_element_by_id("evenkeel-script"))
-        .ok_or("the page has no element evenkeel-script")?
-        .dyn_into()?;
-    if script.src().is_empty() {
-        return script.text();
-    }
-    Ok(format!("importScripts({});\n", String::from(JSON::stringify(&script.src().into())?)))
+    web_sys::Worker::new(&url)
 }

@@ -37,7 +37,6 @@ pub fn Numbers(view: RwSignal<View>) -> impl IntoView {
     view! {
         <section class="numbers" class:explained=move || explained.get() aria-label="Numbers">
             <header>
-                <h2>"Numbers"</h2>
                 <SectionChoice names chosen/>
                 <label class="tick">
                     <input

@@ -1,0 +1,5 @@
+//! The page.
+
+fn main() {
+    evenkeel_app::show();
+}

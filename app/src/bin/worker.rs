@@ -1,0 +1,5 @@
+//! The page's worker.
+
+fn main() {
+    evenkeel_app::answer();
+}

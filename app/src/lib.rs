@@ -1,0 +1,26 @@
+//! The page, and the worker that computes for it: two programs, so that the page waits for no analysis.
+
+mod canvas;
+mod check;
+mod day;
+mod demo;
+mod dropped;
+mod field;
+mod page;
+mod ride;
+mod store;
+mod theme;
+mod words;
+mod worker;
+
+/// Puts the page into the document.
+pub fn show() {
+    console_error_panic_hook::set_once();
+    leptos::mount::mount_to_body(page::Page);
+}
+
+/// Answers the page's calls, in its worker.
+pub fn answer() {
+    console_error_panic_hook::set_once();
+    worker::answer();
+}
