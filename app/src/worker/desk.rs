@@ -13,6 +13,7 @@ use evenkeel_core::ride::{Stage, find_mount};
 use evenkeel_core::{Day, NotMeasured, Place, Profile, Role, RunSheet, Source, Unit, analyse};
 use js_sys::{Array, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
 use serde::Serialize;
+use serde_json::value::{RawValue, to_raw_value};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageEvent};
@@ -70,7 +71,7 @@ pub fn answer() {
 }
 
 /// An answer in JSON, and the samples that go beside it.
-type Answer = (serde_json::Value, Vec<Vec<f32>>);
+type Answer = (Box<RawValue>, Vec<Vec<f32>>);
 
 impl Desk {
     async fn take(&self, Call { id, request }: Call, file: Option<Blob>) {
@@ -152,7 +153,7 @@ impl Desk {
                 (Picture { si: response.is_some(), still, range }, envelope)
             })
             .unzip();
-        Ok((serde_json::to_value(&pictures)?, buffers))
+        Ok((to_raw_value(&pictures)?, buffers))
     }
 
     fn find_mount(&self, day: &Day, run: usize, place: Place) -> Result<Result<Mount, NotMeasured>, Stop> {
@@ -197,7 +198,7 @@ impl Desk {
             rate_hz: grid.map_or(1.0, |grid| grid.rate_hz),
             traces,
         };
-        Ok((serde_json::to_value(&analysed)?, buffers))
+        Ok((to_raw_value(&analysed)?, buffers))
     }
 
     fn source(&self, name: &str) -> Result<Arc<Source>, Stop> {
@@ -223,7 +224,7 @@ impl Desk {
 }
 
 fn plain<A: Serialize>(answer: &A) -> Result<Answer, Stop> {
-    Ok((serde_json::to_value(answer)?, Vec::new()))
+    Ok((to_raw_value(answer)?, Vec::new()))
 }
 
 fn need(file: Option<Blob>) -> Result<Blob, Stop> {

@@ -4,6 +4,7 @@ use evenkeel_core::import::Layout;
 use evenkeel_core::ride::{SpeedSource, Trace};
 use evenkeel_core::{Day, NotMeasured, Place, Profile, Report, RunReadout, Unit};
 use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
 
 /// A call from the page; answered once, with the same id, after any number of [`Progress`] reports.
 #[derive(Serialize, Deserialize)]
@@ -44,7 +45,7 @@ pub struct Reply {
 pub enum News {
     Progress(Progress),
     /// The answer, as the request says.
-    Done(serde_json::Value),
+    Done(Box<RawValue>),
     Cancelled,
     Failed(String),
 }
