@@ -16,7 +16,7 @@ use serde::Serialize;
 use serde_json::value::{RawValue, to_raw_value};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
-use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageEvent};
+use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageChannel, MessageEvent};
 
 use super::client::set;
 use super::picture::{Sketch, sketch};
@@ -100,7 +100,7 @@ impl Desk {
     /// Reports progress, lets waiting messages in, and stops if one of them called this call off.
     async fn checkpoint(&self, id: u32, what: impl Into<String>, done: f64) -> Result<(), Stop> {
         self.post(id, News::Progress(Progress { what: what.into(), done }), &[]);
-        breathe(&self.scope).await;
+        breathe().await;
         if self.cancelled.borrow().contains(&id) { Err(Stop::Cancelled) } else { Ok(()) }
     }
 
@@ -114,11 +114,17 @@ impl Desk {
         }
         let mut reader = import::Reader::new(name, layout)?;
         let size = file.size();
-        let mut from = 0.0;
+        reader.expect(size);
+        let (mut from, mut text) = (0.0, Vec::new());
+        let mut coming = Piece::ask(&file, from, from + STEP)?;
         while from < size {
             self.checkpoint(id, format!("Reading {name}"), from / size).await?;
-            reader.feed(&bytes(&file, from, from + STEP).await?)?;
+            let piece = coming;
+            // The next piece is on its way while this one is read.
             from += STEP;
+            coming = Piece::ask(&file, from, from + STEP)?;
+            piece.take(&mut text).await?;
+            reader.feed(&text)?;
         }
         let parts = reader.finish()?.parts;
         let sources = parts.iter().map(|part| SourceInfo {
@@ -242,20 +248,39 @@ async fn read_linkage(name: &str, unit: Unit, file: Blob) -> Result<Linkage, Sto
 
 /// Bytes `from..to` of a file.
 async fn bytes(file: &Blob, from: f64, to: f64) -> Result<Vec<u8>, Stop> {
-    let unreadable = |error: JsValue| {
-        Stop::Problem(format!("the file cannot be read any more ({error:?}); choose it again"))
-    };
-    let part = file.slice_with_f64_and_f64(from, to).map_err(unreadable)?;
-    let buffer = JsFuture::from(part.array_buffer()).await.map_err(unreadable)?;
-    Ok(Uint8Array::new(&buffer).to_vec())
+    let mut bytes = Vec::new();
+    Piece::ask(file, from, to)?.take(&mut bytes).await?;
+    Ok(bytes)
 }
 
-/// Lets the worker's waiting messages in.
-async fn breathe(scope: &DedicatedWorkerGlobalScope) {
-    let later = Promise::new(&mut |resolve: Function, _| {
-        if scope.set_timeout_with_callback(&resolve).is_err() {
-            let _ = resolve.call0(&JsValue::NULL);
-        }
-    });
-    let _ = JsFuture::from(later).await;
+/// A piece of a file that the browser is fetching.
+struct Piece(JsFuture);
+
+impl Piece {
+    fn ask(file: &Blob, from: f64, to: f64) -> Result<Self, Stop> {
+        let piece = file.slice_with_f64_and_f64(from, to).map_err(unreadable)?;
+        Ok(Self(JsFuture::from(piece.array_buffer())))
+    }
+
+    /// Puts it in place of what is in `bytes`.
+    async fn take(self, bytes: &mut Vec<u8>) -> Result<(), Stop> {
+        let piece = Uint8Array::new(&self.0.await.map_err(unreadable)?);
+        bytes.resize(piece.length() as usize, 0);
+        piece.copy_to(bytes);
+        Ok(())
+    }
+}
+
+fn unreadable(error: JsValue) -> Stop {
+    Stop::Problem(format!("the file cannot be read any more ({error:?}); choose it again"))
+}
+
+/// Lets the worker's waiting messages in: one to itself is heard after them, and sooner than any timer rings.
+async fn breathe() {
+    let Ok(channel) = MessageChannel::new() else { return };
+    let heard = Promise::new(&mut |resolve: Function, _| channel.port1().set_onmessage(Some(&resolve)));
+    if channel.port2().post_message(&JsValue::NULL).is_ok() {
+        let _ = JsFuture::from(heard).await;
+    }
+    channel.port1().close();
 }
