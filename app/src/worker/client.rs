@@ -25,7 +25,8 @@ pub enum Failure {
 /// An answer, and the samples that came beside it.
 pub type Answer<A> = Result<(A, Vec<Vec<f32>>), Failure>;
 
-type Settled = Result<(serde_json::Value, Vec<Vec<f32>>), Failure>;
+/// An answer still in JSON.
+type Settled = Result<(String, Vec<Vec<f32>>), Failure>;
 
 struct Pending {
     answer: oneshot::Sender<Settled>,
@@ -75,8 +76,8 @@ impl Client {
         self.pending.borrow_mut().insert(id, Pending { answer, on_progress });
         self.post(&Call { id, request }, file);
         let answer = async move {
-            let (value, buffers) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
-            let answer = serde_json::from_value(value)
+            let (json, buffers) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
+            let answer = serde_json::from_str(&json)
                 .map_err(|error| Failure::Problem(format!("the worker's answer cannot be read: {error}")))?;
             Ok((answer, buffers))
         };
@@ -118,9 +119,10 @@ fn hear(pending: &RefCell<HashMap<u32, Pending>>, message: &JsValue) {
             }
             return;
         }
-        News::Done(value) => {
+        News::Done => {
             let buffers = field("buffers").dyn_into::<Array>().unwrap_or_default();
-            Ok((value, buffers.iter().map(|buffer| Float32Array::from(buffer).to_vec()).collect()))
+            let answer = field("answer").as_string().unwrap_or_default();
+            Ok((answer, buffers.iter().map(|buffer| Float32Array::from(buffer).to_vec()).collect()))
         }
         News::Cancelled => Err(Failure::Cancelled),
         News::Failed(problem) => Err(Failure::Problem(problem)),
