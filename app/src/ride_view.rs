@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use evenkeel_core::ride::{SpeedSource, Trace};
+use evenkeel_core::ride::Trace;
 use evenkeel_core::{NotMeasured, RunReadout};
 use evenkeel_plot::Pyramid;
 
@@ -33,7 +33,6 @@ pub struct RideView {
     /// Whether the analysis is done; until then the read-out is empty.
     pub analysed: bool,
     pub readout: Arc<RunReadout>,
-    pub speed_source: Result<SpeedSource, NotMeasured>,
     pub attitude: Result<(), NotMeasured>,
     pub start_s: f64,
     pub rate_hz: f64,
@@ -75,7 +74,6 @@ impl RideView {
                     sections: Vec::new(),
                     track: None,
                 }),
-                speed_source: Err(not_yet.clone()),
                 attitude: Err(not_yet),
                 start_s: series.start_s,
                 rate_hz: series.rate_hz,
@@ -94,7 +92,6 @@ impl RideView {
         let mut ride = Self {
             analysed: true,
             readout: Arc::new(analysed.readout),
-            speed_source: analysed.speed_source,
             attitude: analysed.attitude,
             ..self.clone()
         };

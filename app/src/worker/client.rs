@@ -7,6 +7,7 @@ use std::rc::Rc;
 use futures_channel::oneshot;
 use js_sys::{Array, Float32Array, Object, Reflect};
 use serde::de::DeserializeOwned;
+use serde_json::value::RawValue;
 use wasm_bindgen::prelude::*;
 use web_sys::Blob;
 
@@ -25,8 +26,7 @@ pub enum Failure {
 /// An answer, and the samples that came beside it.
 pub type Answer<A> = Result<(A, Vec<Vec<f32>>), Failure>;
 
-/// An answer still in JSON.
-type Settled = Result<(String, Vec<Vec<f32>>), Failure>;
+type Settled = Result<(Box<RawValue>, Vec<Vec<f32>>), Failure>;
 
 struct Pending {
     answer: oneshot::Sender<Settled>,
@@ -76,8 +76,8 @@ impl Client {
         self.pending.borrow_mut().insert(id, Pending { answer, on_progress });
         self.post(&Call { id, request }, file);
         let answer = async move {
-            let (json, buffers) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
-            let answer = serde_json::from_str(&json)
+            let (value, buffers) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
+            let answer = serde_json::from_str(value.get())
                 .map_err(|error| Failure::Problem(format!("the worker's answer cannot be read: {error}")))?;
             Ok((answer, buffers))
         };
@@ -119,10 +119,9 @@ fn hear(pending: &RefCell<HashMap<u32, Pending>>, message: &JsValue) {
             }
             return;
         }
-        News::Done => {
+        News::Done(value) => {
             let buffers = field("buffers").dyn_into::<Array>().unwrap_or_default();
-            let answer = field("answer").as_string().unwrap_or_default();
-            Ok((answer, buffers.iter().map(|buffer| Float32Array::from(buffer).to_vec()).collect()))
+            Ok((value, buffers.iter().map(|buffer| Float32Array::from(buffer).to_vec()).collect()))
         }
         News::Cancelled => Err(Failure::Cancelled),
         News::Failed(problem) => Err(Failure::Problem(problem)),

@@ -14,6 +14,7 @@ use evenkeel_core::{Day, NotMeasured, Place, Profile, Role, RunSheet, Source, Un
 use evenkeel_plot::Pyramid;
 use js_sys::{Array, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
 use serde::Serialize;
+use serde_json::value::{RawValue, to_raw_value};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageEvent};
@@ -71,16 +72,16 @@ pub fn answer() {
 }
 
 /// An answer in JSON, and the samples that go beside it, out of this module's memory already.
-type Answer = (String, Vec<Float32Array>);
+type Answer = (Box<RawValue>, Vec<Float32Array>);
 
 impl Desk {
     async fn take(&self, Call { id, request }: Call, file: Option<Blob>) {
         let answer = self.answer(id, request, file).await;
         self.cancelled.borrow_mut().remove(&id);
         match answer {
-            Ok(answer) => self.post(id, News::Done, Some(answer)),
-            Err(Stop::Cancelled) => self.post(id, News::Cancelled, None),
-            Err(Stop::Problem(problem)) => self.post(id, News::Failed(problem), None),
+            Ok((value, buffers)) => self.post(id, News::Done(value), &buffers),
+            Err(Stop::Cancelled) => self.post(id, News::Cancelled, &[]),
+            Err(Stop::Problem(problem)) => self.post(id, News::Failed(problem), &[]),
         }
     }
 
@@ -100,7 +101,7 @@ impl Desk {
 
     /// Reports progress, lets waiting messages in, and stops if one of them called this call off.
     async fn checkpoint(&self, id: u32, what: impl Into<String>, done: f64) -> Result<(), Stop> {
-        self.post(id, News::Progress(Progress { what: what.into(), done }), None);
+        self.post(id, News::Progress(Progress { what: what.into(), done }), &[]);
         breathe(&self.scope).await;
         if self.cancelled.borrow().contains(&id) { Err(Stop::Cancelled) } else { Ok(()) }
     }
@@ -154,7 +155,7 @@ impl Desk {
                 (Picture { si: response.is_some(), still, range }, Float32Array::from(envelope.as_slice()))
             })
             .unzip();
-        Ok((serde_json::to_string(&pictures)?, buffers))
+        Ok((to_raw_value(&pictures)?, buffers))
     }
 
     fn find_mount(&self, day: &Day, run: usize, place: Place) -> Result<Result<Mount, NotMeasured>, Stop> {
@@ -187,9 +188,9 @@ impl Desk {
         let traces = ride.traces.as_ref();
         let derived = traces.iter().flat_map(|traces| traces.derived());
         let (series, buffers) = series(traces.map(|traces| traces.grid()), derived);
-        let Ride { readout, speed_source, attitude, .. } = ride;
-        let analysed = Analysed { readout, speed_source, attitude, series };
-        Ok((serde_json::to_string(&analysed)?, buffers))
+        let Ride { readout, attitude, .. } = ride;
+        let analysed = Analysed { readout, attitude, series };
+        Ok((to_raw_value(&analysed)?, buffers))
     }
 
     /// The logged channels as the analysis sees them, without waiting for it.
@@ -199,7 +200,7 @@ impl Desk {
         let logged = aligned.iter().flat_map(|aligned| aligned.iter());
         let logged = logged.map(|(role, channel)| (Trace::Logged(role), channel.samples.as_slice()));
         let (series, buffers) = series(aligned.as_ref().map(|aligned| aligned.grid), logged);
-        Ok((serde_json::to_string(&series)?, buffers))
+        Ok((to_raw_value(&series)?, buffers))
     }
 
     fn source(&self, name: &str) -> Result<Arc<Source>, Stop> {
@@ -211,16 +212,12 @@ impl Desk {
         run.logs.iter().filter_map(|log| self.sources.borrow().get(&log.file).cloned()).collect()
     }
 
-    fn post(&self, id: u32, news: News, answer: Option<Answer>) {
+    fn post(&self, id: u32, news: News, buffers: &[Float32Array]) {
         let message = Object::new();
         let json = serde_json::to_string(&Reply { id, news }).unwrap_or_default();
         set(&message, "json", &json.into());
-        let mut transfer = Array::new();
-        if let Some((answer, buffers)) = answer {
-            set(&message, "answer", &answer.into());
-            set(&message, "buffers", &buffers.iter().collect::<Array>());
-            transfer.extend(buffers.iter().map(Float32Array::buffer));
-        }
+        let transfer: Array = buffers.iter().map(Float32Array::buffer).collect();
+        set(&message, "buffers", &buffers.iter().collect::<Array>());
         if let Err(error) = self.scope.post_message_with_transfer(&message, &transfer) {
             web_sys::console::error_1(&error);
         }
@@ -244,7 +241,7 @@ fn series<'a>(
 }
 
 fn plain<A: Serialize>(answer: &A) -> Result<Answer, Stop> {
-    Ok((serde_json::to_string(answer)?, Vec::new()))
+    Ok((to_raw_value(answer)?, Vec::new()))
 }
 
 fn need(file: Option<Blob>) -> Result<Blob, Stop> {

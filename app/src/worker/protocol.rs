@@ -1,9 +1,10 @@
 //! What page and worker say to each other: JSON, with samples beside it as transferred buffers.
 
 use evenkeel_core::import::Layout;
-use evenkeel_core::ride::{SpeedSource, Trace};
+use evenkeel_core::ride::Trace;
 use evenkeel_core::{Day, NotMeasured, Place, Profile, Report, RunReadout, Unit};
 use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
 
 /// A call from the page; answered once, with the same id, after any number of [`Progress`] reports.
 #[derive(Serialize, Deserialize)]
@@ -45,8 +46,8 @@ pub struct Reply {
 #[derive(Serialize, Deserialize)]
 pub enum News {
     Progress(Progress),
-    /// The answer, as the request says, comes beside this, in JSON of its own.
-    Done,
+    /// The answer, as the request says.
+    Done(Box<RawValue>),
     Cancelled,
     Failed(String),
 }
@@ -114,7 +115,6 @@ pub struct Series {
 #[derive(Serialize, Deserialize)]
 pub struct Analysed {
     pub readout: RunReadout,
-    pub speed_source: Result<SpeedSource, NotMeasured>,
     pub attitude: Result<(), NotMeasured>,
     /// What was derived; the logged channels are those of [`Request::Show`].
     pub series: Series,
