@@ -10,7 +10,7 @@ use web_sys::{PointerEvent, ResizeObserver, WheelEvent};
 use super::labels::{RowLabel, ViewButtons};
 use super::painting::Painter;
 use super::rows::{Strip, rows};
-use super::scales::{draw_times, draw_values};
+use super::scales::draw_values;
 use super::view::View;
 use crate::store::{RideView, store};
 
@@ -48,8 +48,7 @@ pub fn Chart(view: RwSignal<View>) -> impl IntoView {
         if let (Some(ride), Some(drawn)) = (ride.get(), drawn.get())
             && let (Some(traces), Some(times)) = (traces.get(), times.get())
         {
-            painter.update_value(|painter| painter.paint(&traces, &ride, &drawn, view, size, dark));
-            draw_times(&times, view, size.0);
+            painter.update_value(|painter| painter.paint([&traces, &times], &ride, &drawn, view, size, dark));
         }
     });
     Effect::new(move || {
