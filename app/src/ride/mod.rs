@@ -5,8 +5,10 @@ mod chart;
 mod keys;
 mod labels;
 mod numbers;
+mod painting;
 mod panel;
 mod rows;
+mod scales;
 mod video;
 mod view;
 
@@ -26,20 +28,22 @@ pub fn Ride() -> impl IntoView {
     let store = store();
     let view = RwSignal::new(View::default());
     let help = RwSignal::new(false);
-    // A new run is shown whole, its cursor where the bike starts to roll.
-    Effect::new(move |before: Option<Option<String>>| {
+    // A new run is shown whole, its cursor where the bike starts to roll, which the analysis finds.
+    Effect::new(move |before: Option<Option<(String, bool)>>| {
         let ride = store.ride.get()?;
-        let name = Some(format!("{} {}", store.run.get_untracked(), ride.readout.name));
-        if before.flatten() != name {
+        let name = format!("{} {}", store.run.get_untracked(), ride.readout.name);
+        let known = before.flatten().filter(|(before, _)| *before == name);
+        if known.is_none() {
             view.set(View { start_s: ride.start_s, end_s: ride.end_s() });
             store.range_s.set(None);
-            let cursor = store.cursor_s.get_untracked();
-            if !(ride.start_s..=ride.end_s()).contains(&cursor) {
-                let start = ride.readout.sections.first().map_or(ride.start_s, |section| section.start_s);
-                store.cursor_s.set(start);
-            }
         }
-        name
+        let cursor = store.cursor_s.get_untracked();
+        let is_new = known.is_none_or(|(_, analysed)| !analysed) && cursor == ride.start_s;
+        if is_new || !(ride.start_s..=ride.end_s()).contains(&cursor) {
+            let start = ride.readout.sections.first().map_or(ride.start_s, |section| section.start_s);
+            store.cursor_s.set(start);
+        }
+        Some((name, ride.analysed))
     });
     listen(store, view, help);
     view! {

@@ -6,11 +6,12 @@ use std::ops::ControlFlow;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use evenkeel_core::align::{ClockMatch, match_clock};
+use evenkeel_core::align::{ClockMatch, Grid, match_clock};
 use evenkeel_core::calibrate::{Linkage, Mount, Response};
 use evenkeel_core::import::{self, Layout, TimeBase};
-use evenkeel_core::ride::{Stage, find_mount};
+use evenkeel_core::ride::{Ride, Stage, Trace, align_run, find_mount};
 use evenkeel_core::{Day, NotMeasured, Place, Profile, Role, RunSheet, Source, Unit, analyse};
+use evenkeel_plot::Pyramid;
 use js_sys::{Array, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
 use serde::Serialize;
 use serde_json::value::{RawValue, to_raw_value};
@@ -20,7 +21,7 @@ use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageChannel, MessageEvent};
 
 use super::client::set;
 use super::picture::{Sketch, sketch};
-use super::protocol::{Analysed, Call, News, Opened, Picture, Progress, Reply, Request, SourceInfo};
+use super::protocol::{Analysed, Call, News, Opened, Picture, Progress, Reply, Request, Series, SourceInfo};
 
 /// A file is read in steps of this size, so that a Cancel is heard in between, bytes.
 const STEP: f64 = 1024.0 * 1024.0;
@@ -70,8 +71,8 @@ pub fn answer() {
     on_message.forget();
 }
 
-/// An answer in JSON, and the samples that go beside it.
-type Answer = (Box<RawValue>, Vec<Vec<f32>>);
+/// An answer in JSON, and the samples that go beside it, out of this module's memory already.
+type Answer = (Box<RawValue>, Vec<Float32Array>);
 
 impl Desk {
     async fn take(&self, Call { id, request }: Call, file: Option<Blob>) {
@@ -91,6 +92,7 @@ impl Desk {
             Request::Pictures { source, profile } => self.pictures(&source, &profile),
             Request::FindMount { day, run, place } => plain(&self.find_mount(&day, run, place)?),
             Request::FindClock { day, run, source } => plain(&self.find_clock(&day, run, &source)?),
+            Request::Show { day, run } => self.show(&day, run),
             Request::Analyse { day, run } => self.analyse(id, &day, run).await,
             Request::ReadLinkage { name, unit } => plain(&read_linkage(&name, unit, need(file)?).await?),
             Request::Cancel { .. } => plain(&()),
@@ -144,7 +146,7 @@ impl Desk {
     /// Each channel by its own calibration: a shock's stroke, not the travel it becomes.
     fn pictures(&self, source: &str, profile: &Profile) -> Result<Answer, Stop> {
         let source = self.source(source)?;
-        let (pictures, buffers): (Vec<Picture>, Vec<Vec<f32>>) = source
+        let (pictures, buffers): (Vec<Picture>, Vec<Float32Array>) = source
             .columns
             .iter()
             .zip(&profile.channels)
@@ -156,7 +158,7 @@ impl Desk {
                 };
                 let samples: Vec<f32> = column.values.iter().map(shown).collect();
                 let Sketch { envelope, still, range } = sketch(&source.time_s, &samples);
-                (Picture { si: response.is_some(), still, range }, envelope)
+                (Picture { si: response.is_some(), still, range }, Float32Array::from(envelope.as_slice()))
             })
             .unzip();
         Ok((to_raw_value(&pictures)?, buffers))
@@ -189,22 +191,22 @@ impl Desk {
         })
         .await
         .map_err(|_| Stop::Cancelled)?;
-        let grid = ride.traces.as_ref().map(|traces| traces.grid());
-        let (traces, buffers) = ride
-            .traces
-            .iter()
-            .flat_map(|traces| traces.iter())
-            .map(|(trace, samples)| (trace, samples.to_vec()))
-            .unzip();
-        let analysed = Analysed {
-            readout: ride.readout,
-            speed_source: ride.speed_source,
-            attitude: ride.attitude,
-            start_s: grid.map_or(0.0, |grid| grid.start_s),
-            rate_hz: grid.map_or(1.0, |grid| grid.rate_hz),
-            traces,
-        };
+        let traces = ride.traces.as_ref();
+        let derived = traces.iter().flat_map(|traces| traces.derived());
+        let (series, buffers) = series(traces.map(|traces| traces.grid()), derived);
+        let Ride { readout, attitude, .. } = ride;
+        let analysed = Analysed { readout, attitude, series };
         Ok((to_raw_value(&analysed)?, buffers))
+    }
+
+    /// The logged channels as the analysis sees them, without waiting for it.
+    fn show(&self, day: &Day, run: usize) -> Result<Answer, Stop> {
+        let run = sheet(day, run)?;
+        let aligned = align_run(day, run, &self.sources_of(run));
+        let logged = aligned.iter().flat_map(|aligned| aligned.iter());
+        let logged = logged.map(|(role, channel)| (Trace::Logged(role), channel.samples.as_slice()));
+        let (series, buffers) = series(aligned.as_ref().map(|aligned| aligned.grid), logged);
+        Ok((to_raw_value(&series)?, buffers))
     }
 
     fn source(&self, name: &str) -> Result<Arc<Source>, Stop> {
@@ -216,17 +218,32 @@ impl Desk {
         run.logs.iter().filter_map(|log| self.sources.borrow().get(&log.file).cloned()).collect()
     }
 
-    fn post(&self, id: u32, news: News, buffers: &[Vec<f32>]) {
+    fn post(&self, id: u32, news: News, buffers: &[Float32Array]) {
         let message = Object::new();
         let json = serde_json::to_string(&Reply { id, news }).unwrap_or_default();
         set(&message, "json", &json.into());
-        let arrays: Array = buffers.iter().map(|samples| Float32Array::from(samples.as_slice())).collect();
-        let transfer: Array = arrays.iter().map(|array| Float32Array::from(array).buffer()).collect();
-        set(&message, "buffers", &arrays);
+        let transfer: Array = buffers.iter().map(Float32Array::buffer).collect();
+        set(&message, "buffers", &buffers.iter().collect::<Array>());
         if let Err(error) = self.scope.post_message_with_transfer(&message, &transfer) {
             web_sys::console::error_1(&error);
         }
     }
+}
+
+/// Traces on a grid, each with its pyramid.
+fn series<'a>(
+    grid: Option<Grid>,
+    traces: impl Iterator<Item = (Trace, &'a [f32])>,
+) -> (Series, Vec<Float32Array>) {
+    let mut buffers = Vec::new();
+    let traces = traces.map(|(trace, samples)| {
+        buffers.push(Float32Array::from(samples));
+        buffers.push(Float32Array::from(Pyramid::new(samples).as_slice()));
+        trace
+    });
+    let traces = traces.collect();
+    let Grid { start_s, rate_hz, len } = grid.unwrap_or(Grid { start_s: 0.0, rate_hz: 1.0, len: 0 });
+    (Series { start_s, rate_hz, len, traces }, buffers)
 }
 
 fn plain<A: Serialize>(answer: &A) -> Result<Answer, Stop> {
