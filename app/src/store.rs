@@ -10,6 +10,7 @@ use gloo_file::File;
 use leptos::prelude::*;
 use serde::de::DeserializeOwned;
 
+use crate::ride::Player;
 use crate::worker::{Analysed, Client, Failure, Opened, Progress, Request, SourceInfo};
 
 /// A place of the page.
@@ -97,6 +98,8 @@ pub struct Store {
     pub notices: RwSignal<Vec<Notice>>,
     pub jobs: RwSignal<Vec<Job>>,
     pub dark: RwSignal<bool>,
+    /// The helmet video of the run in view.
+    pub player: Player,
     files: StoredValue<HashMap<String, File>, LocalStorage>,
     client: StoredValue<Option<Client>, LocalStorage>,
 }
@@ -116,6 +119,7 @@ impl Store {
             notices: RwSignal::default(),
             jobs: RwSignal::default(),
             dark: RwSignal::default(),
+            player: Player::new(),
             files: StoredValue::new_local(HashMap::new()),
             client: StoredValue::new_local(None),
         };
