@@ -24,7 +24,7 @@ const STANDING_S: f64 = 1.0;
 /// Two that are nearer are mixed up on the video, s.
 const APART_S: f64 = 3.0;
 /// Drift shows between this share of the run at its start and the same at its end.
-const END_SHARE: f64 = 1.0 / 3.0;
+const END_SHARE: f64 = 0.2;
 
 /// A moment to look for on the video.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -133,7 +133,7 @@ impl fmt::Display for Sight {
 }
 
 /// The plainest moments of a run, at most `most`, of a log that spans `logged_s`: first the plainest in the
-/// first third of the run, then in the last, since drift is found between two that are far apart; then the
+/// first fifth of the run, then in the last, since drift is found between two that are far apart; then the
 /// others by how plain they are.
 pub fn landmarks(run: &RunReadout, logged_s: Range<f64>, most: usize) -> Vec<Landmark> {
     let Some(whole) = run.sections.first() else { return Vec::new() };

@@ -32,16 +32,16 @@ def draw(picture, frame):
     row = np.array(bits(frame, 16) + bits(check, 4), np.uint8) * (WHITE - BLACK) + BLACK
     picture[:BLOCK] = np.repeat(row, BLOCK)
     for place, character in enumerate(f"{frame:05d}"):
-        left = 16 + place * 4 * BLOCK - 16
+        left = place * 4 * BLOCK
         picture[60 : 60 + 5 * BLOCK, left : left + 3 * BLOCK] = digit(int(character))
 
 
 def main(file, seconds):
     with av.open(file, "w") as container:
-        stream = container.add_stream("libvpx", rate=RATE)
+        stream = container.add_stream("libx264", rate=RATE)
         stream.width, stream.height, stream.pix_fmt = WIDTH, HEIGHT, "yuv420p"
         # Quick to write, and a frame a second from which a seek can start.
-        stream.options = {"deadline": "realtime", "cpu-used": "16", "g": "30", "threads": "2", "b": "1M"}
+        stream.options = {"preset": "ultrafast", "tune": "zerolatency", "g": "30", "crf": "30"}
         stream.codec_context.time_base = 1 / RATE
         # Luma over chroma; grey has no chroma.
         planes = np.full((HEIGHT * 3 // 2, WIDTH), 128, np.uint8)

@@ -6,7 +6,6 @@ use std::process::Command;
 use std::time::Duration;
 
 use evenkeel_core::align::moment;
-use evenkeel_core::{Landmark, Sight};
 use evenkeel_tests::browser::Browser;
 use serde_json::{Value, json};
 
@@ -31,11 +30,15 @@ fn log_s(video_s: f64) -> f64 {
     video_s / (1.0 + FAST) + STARTS_S
 }
 
-/// Makes the clip, of this many seconds.
-fn clip(name: &str, seconds: f64) -> PathBuf {
+fn folder() -> PathBuf {
     let folder = std::env::temp_dir().join(format!("evenkeel-clip-{}", std::process::id()));
     std::fs::create_dir_all(&folder).unwrap();
-    let file = folder.join(name);
+    folder
+}
+
+/// Makes the clip, of this many seconds.
+fn clip(name: &str, seconds: f64) -> PathBuf {
+    let file = folder().join(name);
     let python = std::env::var_os("EVENKEEL_PYTHON").expect("run the tests with `cargo xtask test`");
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference/clip.py");
     let made = Command::new(python).arg(script).arg(&file).arg(seconds.to_string()).output().unwrap();
@@ -44,7 +47,7 @@ fn clip(name: &str, seconds: f64) -> PathBuf {
 }
 
 /// Reads the number off the picture: twenty blocks along its top edge, the last four a sum of the nibbles.
-const READ: &str = r#"
+const READ: &str = r##"
     const canvas = Object.assign(document.createElement("canvas"), { width: 320, height: 180 });
     const context = canvas.getContext("2d", { willReadFrequently: true });
     const number = (video) => {
@@ -58,11 +61,11 @@ const READ: &str = r#"
     };
     const video = document.querySelector("video");
     const cursor = () => Number(document.querySelector("#plot").getAttribute("aria-valuenow"));
-"#;
+"##;
 
 /// Waits until the page has brought the video to a frame and left it there: nothing sought, the frame it names
 /// the one it shows for a quarter of a second.
-const STILL: &str = r#"
+const STILL: &str = r##"
     const said = () => document.querySelector("#frame").textContent;
     const pause = (ms) => new Promise((done) => setTimeout(done, ms));
     for (let calm = 0, before = ""; calm < 10;) {
@@ -72,7 +75,7 @@ const STILL: &str = r#"
         before = now;
     }
     return [number(video), cursor()];
-"#;
+"##;
 
 fn run(browser: &Browser, script: &str, arguments: Vec<Value>) -> Value {
     browser.run(&format!("const given = arguments; return (async () => {{ {READ} {script} }})();"), arguments)
@@ -102,18 +105,14 @@ fn assert_together(browser: &Browser, what: &str) {
     assert!((-TYPED_S..FRAME_S + TYPED_S).contains(&into_s), "{what}: frame {frame} at {cursor_s} s");
 }
 
-fn load_demo_with(browser: &Browser, files: &[&Path]) {
-    browser.open("", 1440, 900, false);
-    browser.click("#demo");
-    browser.wait_for_text_within("[data-number=\"Ride height\"] td", "mm", LOADING);
-    browser.upload("#video-file", files);
-}
-
 #[test]
 fn video_and_cursor_stay_together_over_three_minutes_whatever_the_drift() {
     let clip = clip("ride.mp4", CLIP_S);
     let browser = Browser::on_site();
-    load_demo_with(&browser, &[&clip]);
+    browser.open("", 1440, 900, false);
+    browser.click("#demo");
+    browser.wait_for_text_within("[data-number=\"Ride height\"] td", "mm", LOADING);
+    browser.upload("#video-file", &[&clip]);
     browser.wait_for("#play");
     // The matches that came with the demo are of another video.
     for _ in 0..3 {
@@ -183,7 +182,7 @@ fn video_and_cursor_stay_together_over_three_minutes_whatever_the_drift() {
 
 /// Plays by the space bar's button for so many seconds of video; what each frame drawn reads, and the cursor
 /// by then.
-const PLAY: &str = r#"
+const PLAY: &str = r##"
     const [seconds] = given;
     const until = video.currentTime + seconds;
     const seen = [];
@@ -197,4 +196,65 @@ const PLAY: &str = r#"
     });
     document.querySelector("#play").click();
     return seen;
-"#;
+"##;
+
+/// Half a minute of two travel sensors; the moments in it do not matter here.
+fn plain_log() -> PathBuf {
+    let row = |i: i32| format!("{:.2},{},{}\n", f64::from(i) * 0.01, 50 + i % 30, 60 - i % 20);
+    let log = (0..3000).fold("time s,front travel mm,rear travel mm\n".to_owned(), |log, i| log + &row(i));
+    let file = folder().join("plain.csv");
+    std::fs::write(&file, log).unwrap();
+    file
+}
+
+#[test]
+fn a_split_take_plays_on_and_a_file_that_does_not_play_loses_nothing() {
+    let (first, second) = (clip("take-1.mp4", 4.0), clip("take-2.mp4", 3.0));
+    let broken = folder().join("broken.mp4");
+    std::fs::write(&broken, [0x17; 5000]).unwrap();
+    let browser = Browser::on_site();
+    browser.open("", 390, 844, false);
+    browser.upload("#files", &[&plain_log()]);
+    browser.wait_for_text_within(".files", "100 Hz", LOADING);
+    browser.click("text=Open in Ride");
+    browser.wait_for("#video-time");
+    // Typed before there was a file: they are the first file's.
+    type_into(&browser, "#anchor-log", "10.000");
+    type_into(&browser, "#anchor-video", "0:01.000");
+    browser.press("Enter");
+    browser.wait_for_text("#mapping", "offset only");
+    browser.upload("#video-file", &[&first]);
+    browser.wait_for("#play");
+    browser.upload("#video-file", &[&second]);
+    browser.click("#follow-on");
+    browser.wait_for_text(".anchors td", "0:13.0");
+    // The cursor finds the clip that it is in.
+    let select = "return document.querySelector('#clip').value";
+    go_to(&browser, "0:01.500");
+    assert_eq!((browser.run(select, Vec::new()), still(&browser).0), (json!("1"), 44.0));
+    browser.run("document.querySelector('#plot').focus()", Vec::new());
+    browser.press("Home");
+    browser.run("const clip = document.querySelector('#clip'); clip.value = '0'; clip.dispatchEvent(new Event('change', { bubbles: true }));", Vec::new());
+    go_to(&browser, "0:03.700");
+    assert_eq!((browser.run(select, Vec::new()), still(&browser).0), (json!("0"), 110.0));
+    // The space bar plays; at the end of the take the next one goes on.
+    browser.run("document.querySelector('#plot').focus()", Vec::new());
+    browser.press("Space");
+    browser.wait_for_text("#frame", "of 0:03");
+    browser.wait_for_text("#play", "Pause");
+    browser.press("Space");
+    browser.wait_for_text("#play", "Play");
+    let (frame, cursor_s) = still(&browser);
+    assert!((cursor_s - 13.0 - frame * FRAME_S).abs() <= FRAME_S, "frame {frame} at {cursor_s} s");
+
+    // What does not play says so; the others and all that was typed are still there.
+    browser.upload("#video-file", &[&broken]);
+    browser.wait_for_text(".screen .wrong", "this browser cannot play it; typed times still work");
+    type_into(&browser, "#anchor-log", "20.000");
+    type_into(&browser, "#anchor-video", "0:02.000");
+    browser.press("Enter");
+    go_to(&browser, "0:03.000");
+    assert_eq!(browser.attribute("#plot", "aria-valuenow").as_deref(), Some("21"));
+    assert_eq!(browser.texts("#clip option"), ["take-1.mp4", "take-2.mp4", "broken.mp4"]);
+    browser.assert_nothing_elsewhere();
+}

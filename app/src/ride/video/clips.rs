@@ -112,7 +112,7 @@ pub fn Clips() -> impl IntoView {
                 {move || if this().is_none() { "Choose a video" } else if missing().is_some() { "Choose it again" } else { "Add a clip" }}
             </button>
             <Show when=move || this().is_some()>
-                <button on:click=remove>{move || if player.clip.get() == 0 { "Without the file" } else { "Remove this clip" }}</button>
+                <button on:click=remove>{move || if player.clip.get() == 0 { "Remove the file" } else { "Remove this clip" }}</button>
             </Show>
             <FollowOn/>
             <input id="video-file" type="file" accept="video/*,.mkv,.mts,.insv" multiple hidden node_ref=input on:change:target=move |e| chosen(e.target())/>

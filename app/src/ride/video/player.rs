@@ -183,20 +183,22 @@ impl Player {
 
     /// The browser shows a frame that begins at this time.
     pub fn shows(self, frame_s: f64) {
-        let seeking = self.element.with_value(|element| element.as_ref().is_some_and(|e| e.seeking()));
-        if seeking {
+        let before_s = self.shown_s.get_untracked();
+        self.shown_s.set(Some(frame_s));
+        // It may be one from before the seek, or the one that was sought: the end of the seek tells.
+        if self.element.with_value(|element| element.as_ref().is_some_and(|element| element.seeking())) {
             return;
         }
-        self.shown_s.set(Some(frame_s));
         self.frames.update(|frames| frames.saw(frame_s));
         if self.goal.get_value().is_some() {
             self.arrived(frame_s);
-        } else if self.playing.get_untracked() {
+        } else if before_s.is_some_and(|before_s| before_s != frame_s) {
+            // Nobody sought it: it plays, or played until now.
             self.led_s.set(Some(frame_s));
         }
     }
 
-    /// A seek has ended. Where its frame is not reported, it is the one that shows already.
+    /// A seek has ended. Where no frame is reported from now on, it is the one that shows already.
     pub fn sought(self) {
         if !self.exact.get_untracked() {
             let now_s = self.element.with_value(|element| element.as_ref().map(|e| e.current_time()));

@@ -129,11 +129,11 @@ fn Controls() -> impl IntoView {
             }
         />
         <div class="transport">
-            <button id="frame-back" aria-label="One frame back" title="One frame back (Shift + ←)" on:click=move |_| drop(player.step(false))>"◂|"</button>
+            <button id="frame-back" aria-label="One frame back" title="One frame back (Shift + ←)" on:click=move |_| { player.step(false); }>"◂|"</button>
             <button id="play" class="main" title="Space" on:click=move |_| player.toggle()>
                 {move || if player.playing.get() { "Pause" } else { "Play" }}
             </button>
-            <button id="frame-on" aria-label="One frame on" title="One frame on (Shift + →)" on:click=move |_| drop(player.step(true))>"|▸"</button>
+            <button id="frame-on" aria-label="One frame on" title="One frame on (Shift + →)" on:click=move |_| { player.step(true); }>"|▸"</button>
             <span class="speeds" role="group" aria-label="Speed">{speeds}</span>
         </div>
         <p class="facts" id="frame">{move || frame_words(player)}</p>
@@ -152,6 +152,9 @@ fn frame_words(player: Player) -> String {
     format!("Frame at {shown} of {length} · {rate}")
 }
 
+/// Called with the time and what is known of the frame.
+type OnFrame = Closure<dyn FnMut(f64, JsValue)>;
+
 /// Tells the player each frame that the browser draws, where the browser says so.
 fn follow_frames(player: Player, video: &HtmlVideoElement) {
     let function = |name: &str| Reflect::get(video, &name.into()).ok()?.dyn_into::<Function>().ok();
@@ -162,7 +165,7 @@ fn follow_frames(player: Player, video: &HtmlVideoElement) {
     };
     player.exact.set(true);
     let handle = Rc::new(Cell::new(JsValue::UNDEFINED));
-    let again: Rc<RefCell<Option<Closure<dyn FnMut(f64, JsValue)>>>> = Rc::default();
+    let again: Rc<RefCell<Option<OnFrame>>> = Rc::default();
     let ask = {
         let (video, handle, again) = (video.clone(), Rc::clone(&handle), Rc::downgrade(&again));
         move || {
