@@ -10,6 +10,7 @@ use leptos::prelude::*;
 use serde::de::DeserializeOwned;
 
 use crate::marks::mark;
+use crate::ride::Player;
 pub use crate::ride_view::RideView;
 use crate::worker::{Analysed, Client, Failure, Opened, Progress, Request, Series, SourceInfo};
 
@@ -56,6 +57,8 @@ pub struct Store {
     pub notices: RwSignal<Vec<Notice>>,
     pub jobs: RwSignal<Vec<Job>>,
     pub dark: RwSignal<bool>,
+    /// The helmet video of the run in view.
+    pub player: Player,
     files: StoredValue<HashMap<String, File>, LocalStorage>,
     client: StoredValue<Option<Client>, LocalStorage>,
     /// How many times a run was called up.
@@ -77,6 +80,7 @@ impl Store {
             notices: RwSignal::default(),
             jobs: RwSignal::default(),
             dark: RwSignal::default(),
+            player: Player::new(),
             files: StoredValue::new_local(HashMap::new()),
             client: StoredValue::new_local(None),
             showings: StoredValue::new(0),

@@ -20,6 +20,7 @@ use chart::Chart;
 use keys::{KeyList, listen};
 use numbers::Numbers;
 use panel::Panel;
+pub use video::Player;
 use video::VideoPanel;
 use view::View;
 
@@ -55,7 +56,7 @@ pub fn Ride() -> impl IntoView {
                 <Chart view/>
                 <div class="side">
                     <Panel title="Attitude"><AttitudeViews/></Panel>
-                    <Panel title="Video time"><VideoPanel view/></Panel>
+                    <Panel title="Video"><VideoPanel view/></Panel>
                     <Panel title="Numbers"><Numbers view/></Panel>
                     <button class="keys-button" on:click=move |_| help.set(true)>"Keys"</button>
                 </div>
