@@ -10,6 +10,7 @@ mod page;
 mod ride;
 mod store;
 mod theme;
+mod track_view;
 mod words;
 mod worker;
 

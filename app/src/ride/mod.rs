@@ -7,6 +7,8 @@ mod labels;
 mod numbers;
 mod panel;
 mod rows;
+mod sections;
+mod track;
 mod video;
 mod view;
 
@@ -18,6 +20,9 @@ use chart::Chart;
 use keys::{KeyList, listen};
 use numbers::Numbers;
 use panel::Panel;
+pub use sections::SectionChange;
+use sections::{SectionStrip, SectionsPanel, follow};
+use track::TrackPanel;
 use video::VideoPanel;
 use view::View;
 
@@ -41,6 +46,7 @@ pub fn Ride() -> impl IntoView {
         }
         name
     });
+    follow(store, view);
     listen(store, view, help);
     view! {
         <Show
@@ -48,10 +54,12 @@ pub fn Ride() -> impl IntoView {
             fallback=move || view! { <p class="empty">{move || if store.day.with(|day| day.runs.is_empty()) { "No run yet. Load its log files in Day, or the demo day." } else { "Analysing…" }}</p> }
         >
             <div class="ride">
-                <Chart view/>
+                <div class="traces"><SectionStrip view/><Chart view/></div>
                 <div class="side">
                     <Panel title="Attitude"><AttitudeViews/></Panel>
+                    <Panel title="Track"><TrackPanel view/></Panel>
                     <Panel title="Video time"><VideoPanel view/></Panel>
+                    <Panel title="Sections"><SectionsPanel view/></Panel>
                     <Panel title="Numbers"><Numbers view/></Panel>
                     <button class="keys-button" on:click=move |_| help.set(true)>"Keys"</button>
                 </div>

@@ -10,6 +10,7 @@ use evenkeel_core::align::{ClockMatch, match_clock};
 use evenkeel_core::calibrate::{Linkage, Mount, Response};
 use evenkeel_core::import::{self, Layout, TimeBase};
 use evenkeel_core::ride::{Stage, find_mount};
+use evenkeel_core::track::Way;
 use evenkeel_core::{Day, NotMeasured, Place, Profile, Role, RunSheet, Source, Unit, analyse};
 use js_sys::{Array, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
 use serde::Serialize;
@@ -20,10 +21,11 @@ use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageEvent};
 use super::client::set;
 use super::picture::{Sketch, sketch};
 use super::protocol::{Analysed, Call, News, Opened, Picture, Progress, Reply, Request, SourceInfo};
+use super::track;
 
 /// A file is read in steps of this size, so that a Cancel is heard in between, bytes.
 const STEP: f64 = 1024.0 * 1024.0;
-/// No linkage table is longer than this, bytes.
+/// No linkage table or split list is longer than this, bytes.
 const TABLE: f64 = 1024.0 * 1024.0;
 
 /// Why a request has no answer.
@@ -43,13 +45,19 @@ struct Desk {
     scope: DedicatedWorkerGlobalScope,
     sources: RefCell<BTreeMap<String, Arc<Source>>>,
     cancelled: RefCell<HashSet<u32>>,
+    /// The way of the run analysed last, and its index.
+    way: RefCell<Option<(usize, Way)>>,
 }
 
 /// Answers the page's calls from now on; the worker's `main`.
 pub fn answer() {
     let scope: DedicatedWorkerGlobalScope = js_sys::global().unchecked_into();
-    let desk =
-        Rc::new(Desk { scope: scope.clone(), sources: RefCell::default(), cancelled: RefCell::default() });
+    let desk = Rc::new(Desk {
+        scope: scope.clone(),
+        sources: RefCell::default(),
+        cancelled: RefCell::default(),
+        way: RefCell::default(),
+    });
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         let message = event.data();
         let field = |key: &str| Reflect::get(&message, &key.into()).unwrap_or_default();
@@ -91,6 +99,22 @@ impl Desk {
             Request::FindMount { day, run, place } => plain(&self.find_mount(&day, run, place)?),
             Request::FindClock { day, run, source } => plain(&self.find_clock(&day, run, &source)?),
             Request::Analyse { day, run } => self.analyse(id, &day, run).await,
+            Request::Track { day, run } => {
+                let sheet = sheet(&day, run)?;
+                let (answer, buffers) = self.on_way(run, |way| track::answer(&day, sheet, way)).unzip();
+                Ok((serde_json::to_value(&answer)?, buffers.unwrap_or_default()))
+            }
+            Request::Places { day, run, places } => {
+                let sheet = sheet(&day, run)?;
+                let found = self.on_way(run, |way| track::places(&day, sheet, way, &places));
+                plain(&found.ok_or_else(not_analysed)?)
+            }
+            Request::ReadSplits { day, run, name } => {
+                let text = text(need(file)?).await?;
+                let sheet = sheet(&day, run)?;
+                let read = self.on_way(run, |way| track::read_sections(&day, sheet, way, &name, &text));
+                plain(&read.ok_or_else(not_analysed)?.map_err(Stop::Problem)?)
+            }
             Request::ReadLinkage { name, unit } => plain(&read_linkage(&name, unit, need(file)?).await?),
             Request::Cancel { .. } => plain(&()),
         }
@@ -170,8 +194,8 @@ impl Desk {
         Ok(match_clock(day, run, &self.sources_of(run), source))
     }
 
-    async fn analyse(&self, id: u32, day: &Day, run: usize) -> Result<Answer, Stop> {
-        let run = sheet(day, run)?;
+    async fn analyse(&self, id: u32, day: &Day, index: usize) -> Result<Answer, Stop> {
+        let run = sheet(day, index)?;
         let sources = self.sources_of(run);
         let ride = analyse(day, run, &sources, async |stage: Stage| {
             let done = stage as usize as f64 / Stage::ALL.len() as f64;
@@ -182,6 +206,7 @@ impl Desk {
         })
         .await
         .map_err(|_| Stop::Cancelled)?;
+        self.way.replace(ride.traces.as_ref().map(|traces| (index, Way::of(traces))));
         let grid = ride.traces.as_ref().map(|traces| traces.grid());
         let (traces, buffers) = ride
             .traces
@@ -198,6 +223,11 @@ impl Desk {
             traces,
         };
         Ok((serde_json::to_value(&analysed)?, buffers))
+    }
+
+    /// Something asked of a run's way, if that run was the last to be analysed.
+    fn on_way<A>(&self, run: usize, ask: impl FnOnce(&Way) -> A) -> Option<A> {
+        self.way.borrow().as_ref().filter(|(known, _)| *known == run).map(|(_, way)| ask(way))
     }
 
     fn source(&self, name: &str) -> Result<Arc<Source>, Stop> {
@@ -232,6 +262,15 @@ fn need(file: Option<Blob>) -> Result<Blob, Stop> {
 
 fn sheet(day: &Day, run: usize) -> Result<&RunSheet, Stop> {
     day.runs.get(run).ok_or_else(|| Stop::Problem("the day has no such run".to_owned()))
+}
+
+fn not_analysed() -> Stop {
+    Stop::Problem("this run is not analysed yet; try again when its traces are there".to_owned())
+}
+
+/// A small text file; bytes that are not UTF-8 are replaced, as names of sections bear it.
+async fn text(file: Blob) -> Result<String, Stop> {
+    Ok(String::from_utf8_lossy(&bytes(&file, 0.0, TABLE).await?).into_owned())
 }
 
 async fn read_linkage(name: &str, unit: Unit, file: Blob) -> Result<Linkage, Stop> {
