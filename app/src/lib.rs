@@ -12,6 +12,7 @@ mod ride;
 mod ride_view;
 mod store;
 mod theme;
+mod track_view;
 mod words;
 mod worker;
 

@@ -13,18 +13,34 @@ pub fn Page() -> impl IntoView {
     let store = Store::new();
     provide_context(store);
 
+    // What the day's sections are made of, in the run in view.
+    let on_track = Memo::new(move |_| {
+        let run = store.run.get();
+        store.day.with(|day| {
+            let passages = day.runs.get(run).map(|sheet| sheet.passages.clone());
+            (day.sections.clone(), day.course.clone(), passages)
+        })
+    });
+    // Found again, and faster than the numbers, whenever one of them changes.
+    Effect::new(move |_| {
+        on_track.track();
+        if store.ride.with(Option::is_some) {
+            leptos::task::spawn_local(store.find_track());
+        }
+    });
     // The run in view is analysed anew whenever something is typed that its numbers depend on.
     let subject = Memo::new(move |_| {
         let run = store.run.get();
         let sheet = store.day.with(|day| day.runs.get(run).map(|sheet| sheet.logs.clone()))?;
         let loaded: Vec<_> = sheet.iter().filter_map(|log| store.source(&log.file)).collect();
         let (bike, profiles) = store.day.with(|day| (day.bike.clone(), day.profiles.clone()));
-        (!loaded.is_empty()).then_some((run, sheet, loaded, bike, profiles))
+        (!loaded.is_empty()).then_some((run, sheet, loaded, bike, profiles, on_track.get()))
     });
     Effect::new(move |before: Option<Option<usize>>| {
         let run = subject.with(|subject| subject.as_ref().map(|(run, ..)| *run));
         if before.flatten() != run {
             store.ride.set(None);
+            store.track.set(None);
         }
         if run.is_some() {
             leptos::task::spawn_local(store.analyse());

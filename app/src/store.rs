@@ -11,8 +11,10 @@ use serde::de::DeserializeOwned;
 
 use crate::marks::mark;
 use crate::ride::Player;
+use crate::ride::SectionChange;
 pub use crate::ride_view::RideView;
-use crate::worker::{Analysed, Client, Failure, Opened, Progress, Request, Series, SourceInfo};
+use crate::track_view::TrackView;
+use crate::worker::{Analysed, Client, Failure, Opened, Progress, Request, Series, SourceInfo, TrackAnswer};
 
 /// A place of the page.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -51,6 +53,12 @@ pub struct Store {
     pub run: RwSignal<usize>,
     /// The run in view, as soon as its channels are there.
     pub ride: RwSignal<Option<Arc<RideView>>>,
+    /// Where the run in view went, and the day's sections on it.
+    pub track: RwSignal<Option<Arc<TrackView>>>,
+    /// Name of the section in view, in the traces, on the track and in the numbers; none is the whole run.
+    pub section: RwSignal<Option<String>>,
+    /// What was done to the day's sections, to be undone.
+    pub section_changes: RwSignal<Vec<SectionChange>>,
     pub cursor_s: RwSignal<f64>,
     /// The stretch of the run in view that its reader has set, start and end, s.
     pub range_s: RwSignal<Option<[f64; 2]>>,
@@ -75,6 +83,9 @@ impl Store {
             without_time: RwSignal::default(),
             run: RwSignal::default(),
             ride: RwSignal::default(),
+            track: RwSignal::default(),
+            section: RwSignal::default(),
+            section_changes: RwSignal::default(),
             cursor_s: RwSignal::default(),
             range_s: RwSignal::default(),
             notices: RwSignal::default(),
@@ -253,6 +264,18 @@ impl Store {
                 self.tell(problem);
                 None
             }
+        }
+    }
+
+    /// Finds where the run in view went, and the day's sections on it.
+    pub async fn find_track(self) {
+        let (day, run) = (self.day.get_untracked(), self.run.get_untracked());
+        match self.ask::<Option<TrackAnswer>>(Request::Track { day, run }, None).await {
+            Ok((Some(answer), buffers)) if self.run.get_untracked() == run => {
+                self.track.set(Some(Arc::new(TrackView::new(run, answer, buffers))));
+            }
+            Ok(_) | Err(Failure::Cancelled) => {}
+            Err(Failure::Problem(problem)) => self.tell(problem),
         }
     }
 }

@@ -130,6 +130,7 @@ fn print_run(run: &RunReadout) {
     }
     if let Some(track) = &run.track {
         match track.method.get() {
+            Ok(AlignmentMethod::Reference) => println!("  the reference run itself"),
             Ok(AlignmentMethod::Curvature) => {
                 println!("  laid over the reference run by how the track bends")
             }

@@ -9,7 +9,7 @@ use evenkeel_core::calibrate::{Linkage, Mount};
 use evenkeel_core::decide::{Archive, ArchivedDay, RunSummary};
 use evenkeel_core::import::{self, ImportError};
 use evenkeel_core::ride::{Ride, Trace};
-use evenkeel_core::track::{Course, RunDistance, read_splits, sections_from_splits};
+use evenkeel_core::track::{Course, RunDistance, RunTrack, read_splits, sections_from_splits};
 use evenkeel_core::{Day, Log, Profile, RunSheet, Unit, Video, Wheel, analyse_now};
 
 use crate::archive::{self, Earlier};
@@ -121,8 +121,9 @@ pub fn add_sections(day: &mut Day, runs: &[(Plan, Recording)]) -> Result<(), Box
     let traces = analysed(day, plan, recording)?.traces.ok_or("the first run has no channel")?;
     let distance = RunDistance::of(&traces)?;
     let splits = read_splits(SPLITS_FILE, &splits_text(recording))?;
-    day.sections = sections_from_splits(&splits, &distance)?;
-    day.course = Some(Course::along(&distance, traces.get(Trace::YawRate)));
+    let course = Course::along(&distance, traces.get(Trace::YawRate));
+    day.sections = sections_from_splits(&splits, &RunTrack::reference(distance, &course))?;
+    day.course = Some(course);
     Ok(())
 }
 

@@ -58,7 +58,7 @@ fn pair() -> &'static Pair {
         let course = Course::along(&first, traces.get(Trace::YawRate));
         // The sections as the demo's owner makes them.
         let splits = read_splits("splits.csv", &written::splits_text(&runs[0].1)).unwrap();
-        day.sections = sections_from_splits(&splits, &first).unwrap();
+        day.sections = sections_from_splits(&splits, &RunTrack::reference(first.clone(), &course)).unwrap();
         day.course = Some(course.clone());
         let other = analyse_now(&day, &day.runs[1], &sources[1]);
         let second = RunTrack::find(other.traces.as_ref().unwrap(), &course, &[]).unwrap();

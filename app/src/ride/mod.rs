@@ -9,6 +9,8 @@ mod painting;
 mod panel;
 mod rows;
 mod scales;
+mod sections;
+mod track;
 mod video;
 mod view;
 
@@ -20,6 +22,9 @@ use chart::Chart;
 use keys::{KeyList, listen};
 use numbers::Numbers;
 use panel::Panel;
+pub use sections::SectionChange;
+use sections::{SectionStrip, SectionsPanel, follow};
+use track::TrackPanel;
 pub use video::Player;
 use video::VideoPanel;
 use view::View;
@@ -46,6 +51,7 @@ pub fn Ride() -> impl IntoView {
         }
         Some((name, ride.analysed))
     });
+    follow(store, view);
     listen(store, view, help);
     view! {
         <Show
@@ -53,10 +59,12 @@ pub fn Ride() -> impl IntoView {
             fallback=move || view! { <p class="empty">{move || if store.day.with(|day| day.runs.is_empty()) { "No run yet. Load its log files in Day, or the demo day." } else { "Analysing…" }}</p> }
         >
             <div class="ride">
-                <Chart view/>
+                <div class="traces"><SectionStrip view/><Chart view/></div>
                 <div class="side">
                     <Panel title="Attitude"><AttitudeViews/></Panel>
+                    <Panel title="Track"><TrackPanel view/></Panel>
                     <Panel title="Video"><VideoPanel view/></Panel>
+                    <Panel title="Sections"><SectionsPanel view/></Panel>
                     <Panel title="Numbers"><Numbers view/></Panel>
                     <button class="keys-button" on:click=move |_| help.set(true)>"Keys"</button>
                 </div>

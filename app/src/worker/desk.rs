@@ -10,6 +10,7 @@ use evenkeel_core::align::{ClockMatch, Grid, match_clock};
 use evenkeel_core::calibrate::{Linkage, Mount, Response};
 use evenkeel_core::import::{self, Layout, TimeBase};
 use evenkeel_core::ride::{Ride, Stage, Trace, align_run, find_mount};
+use evenkeel_core::track::Way;
 use evenkeel_core::{Day, NotMeasured, Place, Profile, Role, RunSheet, Source, Unit, analyse};
 use evenkeel_plot::Pyramid;
 use js_sys::{Array, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
@@ -22,10 +23,11 @@ use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageChannel, MessageEvent};
 use super::client::set;
 use super::picture::{Sketch, sketch};
 use super::protocol::{Analysed, Call, News, Opened, Picture, Progress, Reply, Request, Series, SourceInfo};
+use super::track;
 
 /// A file is read in steps of this size, so that a Cancel is heard in between, bytes.
 const STEP: f64 = 1024.0 * 1024.0;
-/// No linkage table is longer than this, bytes.
+/// No linkage table or split list is longer than this, bytes.
 const TABLE: f64 = 1024.0 * 1024.0;
 
 /// Why a request has no answer.
@@ -45,13 +47,19 @@ struct Desk {
     scope: DedicatedWorkerGlobalScope,
     sources: RefCell<BTreeMap<String, Arc<Source>>>,
     cancelled: RefCell<HashSet<u32>>,
+    /// The way of the run analysed last, and its index.
+    way: RefCell<Option<(usize, Way)>>,
 }
 
 /// Answers the page's calls from now on; the worker's `main`.
 pub fn answer() {
     let scope: DedicatedWorkerGlobalScope = js_sys::global().unchecked_into();
-    let desk =
-        Rc::new(Desk { scope: scope.clone(), sources: RefCell::default(), cancelled: RefCell::default() });
+    let desk = Rc::new(Desk {
+        scope: scope.clone(),
+        sources: RefCell::default(),
+        cancelled: RefCell::default(),
+        way: RefCell::default(),
+    });
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         let message = event.data();
         let field = |key: &str| Reflect::get(&message, &key.into()).unwrap_or_default();
@@ -94,6 +102,23 @@ impl Desk {
             Request::FindClock { day, run, source } => plain(&self.find_clock(&day, run, &source)?),
             Request::Show { day, run } => self.show(&day, run),
             Request::Analyse { day, run } => self.analyse(id, &day, run).await,
+            Request::Track { day, run } => {
+                let sheet = sheet(&day, run)?;
+                let (answer, buffers) = self.on_way(run, |way| track::answer(&day, sheet, way)).unzip();
+                let buffers = buffers.iter().flatten().map(|buffer| Float32Array::from(buffer.as_slice()));
+                Ok((to_raw_value(&answer)?, buffers.collect()))
+            }
+            Request::Places { day, run, places } => {
+                let sheet = sheet(&day, run)?;
+                let found = self.on_way(run, |way| track::places(&day, sheet, way, &places));
+                plain(&found.ok_or_else(not_analysed)?)
+            }
+            Request::ReadSplits { day, run, name } => {
+                let text = text(need(file)?).await?;
+                let sheet = sheet(&day, run)?;
+                let read = self.on_way(run, |way| track::read_sections(&day, sheet, way, &name, &text));
+                plain(&read.ok_or_else(not_analysed)?.map_err(Stop::Problem)?)
+            }
             Request::ReadLinkage { name, unit } => plain(&read_linkage(&name, unit, need(file)?).await?),
             Request::Cancel { .. } => plain(&()),
         }
@@ -179,8 +204,8 @@ impl Desk {
         Ok(match_clock(day, run, &self.sources_of(run), source))
     }
 
-    async fn analyse(&self, id: u32, day: &Day, run: usize) -> Result<Answer, Stop> {
-        let run = sheet(day, run)?;
+    async fn analyse(&self, id: u32, day: &Day, index: usize) -> Result<Answer, Stop> {
+        let run = sheet(day, index)?;
         let sources = self.sources_of(run);
         let ride = analyse(day, run, &sources, async |stage: Stage| {
             let done = stage as usize as f64 / Stage::ALL.len() as f64;
@@ -192,6 +217,7 @@ impl Desk {
         .await
         .map_err(|_| Stop::Cancelled)?;
         let traces = ride.traces.as_ref();
+        self.way.replace(traces.map(|traces| (index, Way::of(traces))));
         let derived = traces.iter().flat_map(|traces| traces.derived());
         let (series, buffers) = series(traces.map(|traces| traces.grid()), derived);
         let Ride { readout, attitude, .. } = ride;
@@ -207,6 +233,11 @@ impl Desk {
         let logged = logged.map(|(role, channel)| (Trace::Logged(role), channel.samples.as_slice()));
         let (series, buffers) = series(aligned.as_ref().map(|aligned| aligned.grid), logged);
         Ok((to_raw_value(&series)?, buffers))
+    }
+
+    /// Something asked of a run's way, if that run was the last to be analysed.
+    fn on_way<A>(&self, run: usize, ask: impl FnOnce(&Way) -> A) -> Option<A> {
+        self.way.borrow().as_ref().filter(|(known, _)| *known == run).map(|(_, way)| ask(way))
     }
 
     fn source(&self, name: &str) -> Result<Arc<Source>, Stop> {
@@ -256,6 +287,15 @@ fn need(file: Option<Blob>) -> Result<Blob, Stop> {
 
 fn sheet(day: &Day, run: usize) -> Result<&RunSheet, Stop> {
     day.runs.get(run).ok_or_else(|| Stop::Problem("the day has no such run".to_owned()))
+}
+
+fn not_analysed() -> Stop {
+    Stop::Problem("this run is not analysed yet; try again when its traces are there".to_owned())
+}
+
+/// A small text file; bytes that are not UTF-8 are replaced, as names of sections bear it.
+async fn text(file: Blob) -> Result<String, Stop> {
+    Ok(String::from_utf8_lossy(&bytes(&file, 0.0, TABLE).await?).into_owned())
 }
 
 async fn read_linkage(name: &str, unit: Unit, file: Blob) -> Result<Linkage, Stop> {

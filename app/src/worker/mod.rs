@@ -8,7 +8,11 @@ mod desk;
 mod outside;
 mod picture;
 mod protocol;
+mod track;
 
 pub use client::{Client, Failure};
 pub use desk::answer;
-pub use protocol::{Analysed, Opened, Picture, Progress, Request, Series, SourceInfo};
+pub use protocol::{
+    Analysed, GivenPlace, Opened, Picture, PlacedSection, PlacesFound, Progress, Request, SectionsRead,
+    Series, SourceInfo, TrackAnswer,
+};

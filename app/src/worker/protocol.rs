@@ -2,6 +2,7 @@
 
 use evenkeel_core::import::Layout;
 use evenkeel_core::ride::Trace;
+use evenkeel_core::track::{AlignmentMethod, Course, Mark, PathSource, Section, Stretch};
 use evenkeel_core::{Day, NotMeasured, Place, Profile, Report, RunReadout, Unit};
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
@@ -30,6 +31,13 @@ pub enum Request {
     Show { day: Day, run: usize },
     /// Analyse a run. Answer: [`Analysed`], with what was derived from the logged channels.
     Analyse { day: Day, run: usize },
+    /// Say where an analysed run went and where the day's sections lie in it. Answer: [`Option<TrackAnswer>`], none
+    /// before its analysis; buffers: s since the first point, metres east, north, and along the track.
+    Track { day: Day, run: usize },
+    /// Find places of the course in an analysed run. Answer: `Result<PlacesFound, NotMeasured>`.
+    Places { day: Day, run: usize, places: Vec<GivenPlace> },
+    /// Read the split list that comes with the call, its times taken in an analysed run. Answer: [`SectionsRead`].
+    ReadSplits { day: Day, run: usize, name: String },
     /// Read a linkage table from the file that comes with the call. Answer: [`evenkeel_core::calibrate::Linkage`].
     ReadLinkage { name: String, unit: Unit },
     /// Call off the call with this id. Not answered itself.
@@ -118,4 +126,51 @@ pub struct Analysed {
     pub attitude: Result<(), NotMeasured>,
     /// What was derived; the logged channels are those of [`Request::Show`].
     pub series: Series,
+}
+
+/// Where a run went.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TrackAnswer {
+    pub source: Result<PathSource, NotMeasured>,
+    /// Of the run, by its own wheel.
+    pub length_m: Result<f64, NotMeasured>,
+    /// How it was laid over the day's course, if the day has one; metres along the track are then the course's.
+    pub method: Option<Result<AlignmentMethod, NotMeasured>>,
+    /// In the day's order.
+    pub sections: Vec<PlacedSection>,
+    /// Time of the first point, s.
+    pub start_s: f64,
+}
+
+/// A section of the day, and where it lies in a run.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PlacedSection {
+    pub section: Section,
+    pub stretch: Result<Stretch, NotMeasured>,
+}
+
+/// A place of the track, as a person gives it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub enum GivenPlace {
+    Mark(Mark),
+    /// A line across the track: latitude and longitude.
+    Gate {
+        angles_rad: [f64; 2],
+        half_width_m: f64,
+    },
+}
+
+#[derive(Serialize, Deserialize)]
+pub struct PlacesFound {
+    /// Along the course, m.
+    pub places_m: Vec<f64>,
+    /// The run's own course, where the day has no section yet.
+    pub new_course: Option<Course>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SectionsRead {
+    pub sections: Vec<Section>,
+    /// The run's own course, where the day has no section yet.
+    pub new_course: Option<Course>,
 }

@@ -55,6 +55,8 @@ pub struct Anchor {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum AlignmentMethod {
+    /// It is the run in which the course was made.
+    Reference,
     /// By curvature.
     Curvature,
     /// By distance alone, stretched evenly between marks, and why.
@@ -74,9 +76,49 @@ pub struct Alignment {
 }
 
 impl Alignment {
+    /// The run in which the course was made, laid over it: every place is where it is.
+    pub fn of_reference(course: &Course) -> Self {
+        let steps = steps_of(course);
+        Self {
+            method: AlignmentMethod::Reference,
+            run_m: (0..steps).map(|k| k as f64 * STEP_M).collect(),
+            uncertainty_m: vec![0.0; steps],
+            residual_per_m: vec![0.0; steps],
+        }
+    }
+
     /// Distance along the run of a place of the course, m; `None` where the run does not pass it.
     pub fn distance_m(&self, course_m: f64) -> Option<f64> {
         between(&self.run_m, course_m)
+    }
+
+    /// The place of the course that lies at a distance along the run, m: the inverse of
+    /// [`distance_m`](Self::distance_m). Where several do, the last at the start of the run, the first at its end,
+    /// the middle in between. `None` where the run is not on the course; less than a step beyond it counts as its end.
+    pub fn course_m(&self, run_m: f64) -> Option<f64> {
+        // What is known lies in one piece.
+        let first = self.run_m.iter().position(|place| place.is_finite())?;
+        let last = self.run_m.iter().rposition(|place| place.is_finite())?;
+        let known = &self.run_m[first..=last];
+        let (start_m, end_m) = (known[0], known[last - first]);
+        if !(start_m - STEP_M..=end_m + STEP_M).contains(&run_m) {
+            return None;
+        }
+        let run_m = run_m.clamp(start_m, end_m);
+        // Places before are passed earlier, places from `after` on later.
+        let (from, after) =
+            (known.partition_point(|&place| place < run_m), known.partition_point(|&place| place <= run_m));
+        let step = if from == after {
+            let (before_m, next_m) = (known[from - 1], known[from]);
+            (from - 1) as f64 + (run_m - before_m) / (next_m - before_m)
+        } else if from == 0 && after < known.len() {
+            (after - 1) as f64
+        } else if after == known.len() {
+            from as f64
+        } else {
+            (from + after - 1) as f64 / 2.0
+        };
+        Some((first as f64 + step) * STEP_M)
     }
 
     /// Half-width of the 95 % interval of that distance, m.
@@ -162,6 +204,10 @@ fn check(course: &Course, anchors: &[Anchor]) -> Result<(), NotMeasured> {
     Err(NotMeasured::because("the marks do not agree with the distance between them: correct them"))
 }
 
+fn steps_of(course: &Course) -> usize {
+    (course.length_m() / STEP_M).round() as usize + 1
+}
+
 /// Place along the run by even stretching between anchors, and unstretched outside of them.
 fn stretched_m(anchors: &[Anchor], course_m: f64) -> f64 {
     let after = anchors.partition_point(|anchor| anchor.course_m <= course_m);
@@ -177,7 +223,7 @@ fn stretched_m(anchors: &[Anchor], course_m: f64) -> f64 {
 fn rescaled(course: &Course, run: &Course, anchors: &[Anchor], why: String) -> Alignment {
     let start = [Anchor { course_m: 0.0, run_m: 0.0, half_width_m: START_M }];
     let anchors = if anchors.is_empty() { &start } else { anchors };
-    let steps = (course.length_m() / STEP_M).round() as usize + 1;
+    let steps = steps_of(course);
     let (mut run_m, mut uncertainty_m) = (vec![f64::NAN; steps], vec![f64::NAN; steps]);
     for k in 0..steps {
         let course_m = k as f64 * STEP_M;
@@ -388,4 +434,61 @@ fn between(series: &[f64], place_m: f64) -> Option<f64> {
     }
     let (a, b) = (series.get(place as usize)?, series.get(place.ceil() as usize)?);
     Some(a + (b - a) * place.fract()).filter(|value| value.is_finite())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn laid(run_m: &[f64]) -> Alignment {
+        Alignment {
+            method: AlignmentMethod::Curvature,
+            run_m: run_m.to_vec(),
+            uncertainty_m: vec![1.0; run_m.len()],
+            residual_per_m: vec![0.0; run_m.len()],
+        }
+    }
+
+    /// Source: by hand, a place every 0.5 m.
+    #[test]
+    fn a_distance_along_the_run_is_a_place_of_the_course() {
+        let nan = f64::NAN;
+        let found = laid(&[nan, 0.0, 0.0, 0.4, 1.0, 1.0, 1.0, 2.0, 2.0, nan]);
+        let expected = [
+            (0.0, 1.0),
+            (0.2, 1.25),
+            (0.7, 1.75),
+            (1.0, 2.5),
+            (1.5, 3.25),
+            (2.0, 3.5),
+            (2.4, 3.5),
+            (-0.4, 1.0),
+        ];
+        for (run_m, course_m) in expected {
+            assert!((found.course_m(run_m).unwrap() - course_m).abs() < 1e-12, "{run_m}");
+        }
+        for outside in [-0.6, 2.6, nan, f64::INFINITY] {
+            assert_eq!(found.course_m(outside), None);
+        }
+        assert_eq!(laid(&[nan, nan]).course_m(0.0), None);
+    }
+
+    #[test]
+    fn a_place_goes_to_the_run_and_comes_back() {
+        let run_m: Vec<f64> = (0..400).map(|k| 0.47 * f64::from(k) + (f64::from(k) * 0.05).sin()).collect();
+        let found = laid(&run_m);
+        for course_m in [0.0, 3.3, 77.77, 150.0, 199.5] {
+            let back_m = found.course_m(found.distance_m(course_m).unwrap()).unwrap();
+            assert!((back_m - course_m).abs() < 1e-9, "{course_m} came back as {back_m}");
+        }
+    }
+
+    #[test]
+    fn the_reference_run_is_where_the_course_is() {
+        let found = Alignment::of_reference(&Course::from_curvature(&[0.01; 41]));
+        assert_eq!((found.distance_m(7.3), found.course_m(7.3)), (Some(7.3), Some(7.3)));
+        assert_eq!(found.uncertainty_m(7.3), 0.0);
+        // The run goes on for less than a step.
+        assert_eq!((found.course_m(20.4), found.course_m(20.6)), (Some(20.0), None));
+    }
 }

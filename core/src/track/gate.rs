@@ -16,6 +16,20 @@ pub struct Gate {
 }
 
 impl Gate {
+    /// A gate at a place on the earth, on the plane of a path.
+    ///
+    /// # Errors
+    /// For a path that has no place on the earth.
+    pub fn at(
+        latitude_rad: f64,
+        longitude_rad: f64,
+        half_width_m: f64,
+        path: &Path,
+    ) -> Result<Self, NotMeasured> {
+        let plane = path.plane.ok_or_else(|| NotMeasured::because("a GPS gate needs a GPS position"))?;
+        Ok(Self { east_north_m: plane.east_north_m(latitude_rad, longitude_rad), half_width_m })
+    }
+
     /// Times at which a GPS path passes through the gate, s on the run's clock. The gate stands across the
     /// way that the path itself takes there, so one that turns back passes twice.
     ///
@@ -81,6 +95,7 @@ mod tests {
         let north = |k: usize| if k <= 1000 { 0.0 } else { 3.0 };
         Path {
             source,
+            plane: None,
             grid,
             east_m: (0..grid.len).map(east).collect(),
             north_m: (0..grid.len).map(north).collect(),

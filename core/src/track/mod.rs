@@ -13,6 +13,7 @@ mod run_track;
 mod section;
 mod splits;
 mod time_lost;
+mod way;
 
 pub use alignment::{Alignment, AlignmentMethod, align};
 pub use brake_effect::{BrakeEffect, BrakedRun, brake_effect};
@@ -20,7 +21,8 @@ pub use course::{CURVATURE_WINDOW_M, Course, STEP_M};
 pub use gate::Gate;
 pub use passage::Passage;
 pub use reckon::{Path, PathSource, dead_reckoned, gps_path};
-pub use run_track::{RunDistance, RunTrack, SectionTime, TrackReadout};
+pub use run_track::{RunDistance, RunTrack, SectionTime, Stretch, TrackReadout};
 pub use section::{Mark, Section};
 pub use splits::{Split, SplitPlace, read_splits, sections_from_splits};
 pub use time_lost::{TimeLost, time_lost};
+pub use way::{Way, WayPoint};

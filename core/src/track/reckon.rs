@@ -1,5 +1,7 @@
 //! Where the bike went, in metres east and north.
 
+use serde::{Deserialize, Serialize};
+
 use crate::align::Grid;
 use crate::geodesy::LocalPlane;
 use crate::measured::NotMeasured;
@@ -8,7 +10,8 @@ use crate::role::Role;
 use crate::signal::median;
 
 /// Where a path comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum PathSource {
     /// GPS positions; east and north are those of the map.
     Gps,
@@ -21,6 +24,8 @@ pub enum PathSource {
 pub struct Path {
     /// Where it comes from.
     pub source: PathSource,
+    /// Where the metres are counted from; a GPS path alone has a place on the earth.
+    pub plane: Option<LocalPlane>,
     /// The run's grid.
     pub grid: Grid,
     /// Metres east of the first known place, NaN where missing.
@@ -53,7 +58,7 @@ pub fn gps_path(traces: &Traces) -> Result<Path, NotMeasured> {
     let plane = LocalPlane::new(first[0], first[1], height_m);
     let places = angles.iter().map(|&[latitude, longitude]| plane.east_north_m(latitude, longitude));
     let (east_m, north_m) = places.map(|[east, north]| (east as f32, north as f32)).unzip();
-    Ok(Path { source: PathSource::Gps, grid: traces.grid(), east_m, north_m })
+    Ok(Path { source: PathSource::Gps, plane: Some(plane), grid: traces.grid(), east_m, north_m })
 }
 
 /// Dead reckoning: the integral of speed along the heading, `east = sum of v cos(pitch) cos(yaw) dt`, north
@@ -85,5 +90,5 @@ pub fn dead_reckoned(traces: &Traces) -> Result<Path, NotMeasured> {
             place = [place[0] + step[0], place[1] + step[1]];
         }
     }
-    Ok(Path { source: PathSource::DeadReckoned, grid: traces.grid(), east_m, north_m })
+    Ok(Path { source: PathSource::DeadReckoned, plane: None, grid: traces.grid(), east_m, north_m })
 }

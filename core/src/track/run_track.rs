@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Alignment, AlignmentMethod, Course, Passage, STEP_M, Section, align};
-use crate::align::Grid;
+use super::{Alignment, AlignmentMethod, Course, Mark, Passage, STEP_M, Section, align};
+use crate::align::{Grid, Mapping};
 use crate::measured::{Measured, NotMeasured};
 use crate::ride::{SectionRange, Trace, Traces, distance_m};
 use crate::signal::percentile;
@@ -106,6 +106,19 @@ pub struct SectionTime {
     pub time_s: Measured,
 }
 
+/// Where a section lies in a run.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Stretch {
+    /// When the run passes its start, s on the run's clock.
+    pub start_s: f64,
+    /// When it passes its end, s.
+    pub end_s: f64,
+    /// Half-width of the 95 % interval of the less certain of the two places, m.
+    pub uncertainty_m: Option<f64>,
+    /// Time from one to the other, s, with the interval that the alignment leaves.
+    pub time_s: Measured,
+}
+
 /// Where the sections of a run come from, and their times.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct TrackReadout {
@@ -127,8 +140,63 @@ impl RunTrack {
     pub fn find(traces: &Traces, course: &Course, passages: &[Passage]) -> Result<Self, NotMeasured> {
         let distance = RunDistance::of(traces)?;
         let own = Course::along(&distance, traces.get(Trace::YawRate));
-        let alignment = align(course, &own, &Passage::anchors(passages, &distance)?)?;
+        Self::lay(distance, &own, course, passages)
+    }
+
+    /// Lays a run that bends as `own` says over the course. A run that bends to the last digit as the course
+    /// is the one in which the course was made.
+    ///
+    /// # Errors
+    /// Where the run cannot be laid over the course.
+    pub fn lay(
+        distance: RunDistance,
+        own: &Course,
+        course: &Course,
+        passages: &[Passage],
+    ) -> Result<Self, NotMeasured> {
+        if passages.is_empty() && own == course && own.bends() {
+            return Ok(Self::reference(distance, course));
+        }
+        let alignment = align(course, own, &Passage::anchors(passages, &distance)?)?;
         Ok(Self { distance, alignment })
+    }
+
+    /// The run in which the course is made.
+    pub fn reference(distance: RunDistance, course: &Course) -> Self {
+        Self { distance, alignment: Alignment::of_reference(course) }
+    }
+
+    /// The place of the course that a mark in this run means, m. Metres are counted along the course.
+    ///
+    /// # Errors
+    /// Outside of the run or of the course; a video time without a match of video and log.
+    pub fn place_m(&self, mark: Mark, video: Option<&Mapping>) -> Result<f64, NotMeasured> {
+        let length_m = self.alignment.distances_m().len().saturating_sub(1) as f64 * STEP_M;
+        let place_m = match mark {
+            Mark::DistanceM(place_m) => {
+                // The run in which the course was made may go on for less than a step.
+                (0.0..=length_m + STEP_M).contains(&place_m).then(|| place_m.min(length_m))
+            }
+            Mark::LogS(_) | Mark::VideoS(_) => {
+                self.alignment.course_m(mark.distance_m(&self.distance, video)?)
+            }
+        };
+        place_m.ok_or_else(|| NotMeasured::because("the mark lies outside of the track of the reference run"))
+    }
+
+    /// Where a section lies in this run.
+    ///
+    /// # Errors
+    /// Where the run does not reach its start or its end.
+    pub fn stretch(&self, section: &Section) -> Result<Stretch, NotMeasured> {
+        let uncertainty_m =
+            [section.start_m, section.end_m].map(|place_m| self.alignment.uncertainty_m(place_m));
+        Ok(Stretch {
+            start_s: self.time_at_s(section.start_m)?,
+            end_s: self.time_at_s(section.end_m)?,
+            uncertainty_m: uncertainty_m.into_iter().reduce(f64::max).filter(|metres| metres.is_finite()),
+            time_s: self.section_time(section)?,
+        })
     }
 
     /// Time on the run's clock at which a place of the course is passed, s.

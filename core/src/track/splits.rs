@@ -1,6 +1,6 @@
 //! Split lists: where each section ends, one a line, as text.
 
-use super::{Mark, RunDistance, Section};
+use super::{Mark, RunTrack, Section};
 use crate::align::moment;
 use crate::import::ImportError;
 use crate::measured::NotMeasured;
@@ -113,12 +113,14 @@ fn shown(text: &str) -> String {
     text.chars().take(40).collect()
 }
 
-/// The sections that a split list makes of the reference run; the first begins at the start.
+/// The sections that a split list makes, its times taken in this run, its metres along the course; the first
+/// begins at the start.
 ///
 /// # Errors
-/// Where a split lies beyond the end of the run.
-pub fn sections_from_splits(splits: &[Split], run: &RunDistance) -> Result<Vec<Section>, NotMeasured> {
-    let start_s = run.grid.time_s(run.range.start);
+/// Where a split lies beyond the end of the run, or the run is elsewhere than the course.
+pub fn sections_from_splits(splits: &[Split], run: &RunTrack) -> Result<Vec<Section>, NotMeasured> {
+    let distance = &run.distance;
+    let start_s = distance.grid.time_s(distance.range.start);
     let mut start_m = 0.0;
     let mut sections = Vec::with_capacity(splits.len());
     for split in splits {
@@ -126,7 +128,7 @@ pub fn sections_from_splits(splits: &[Split], run: &RunDistance) -> Result<Vec<S
             SplitPlace::DistanceM(distance_m) => Mark::DistanceM(distance_m),
             SplitPlace::TimeS(time_s) => Mark::LogS(start_s + time_s),
         };
-        let end_m = mark.distance_m(run, None).map_err(|_| {
+        let end_m = run.place_m(mark, None).ok().filter(|end_m| *end_m > start_m).ok_or_else(|| {
             NotMeasured::because(format!("line {}: the run ends before \"{}\" does", split.line, split.name))
         })?;
         sections.push(Section { name: split.name.clone(), start_m, end_m, no_braking: false });
@@ -139,6 +141,7 @@ pub fn sections_from_splits(splits: &[Split], run: &RunDistance) -> Result<Vec<S
 mod tests {
     use super::*;
     use crate::align::Grid;
+    use crate::track::{Course, RunDistance};
 
     fn places(text: &str) -> Vec<(String, SplitPlace)> {
         let read = read_splits("splits.csv", text).unwrap_or_else(|error| panic!("{error}"));
@@ -185,7 +188,8 @@ mod tests {
         // Stands for 2 s, then 5 m/s for 20 s.
         let grid = Grid { start_s: 100.0, rate_hz: 10.0, len: 221 };
         let distance_m = (0..grid.len).map(|k| 0.5 * k.saturating_sub(20) as f64).collect();
-        let run = RunDistance { grid, distance_m, range: 20..221 };
+        let distance = RunDistance { grid, distance_m, range: 20..221 };
+        let run = RunTrack::reference(distance.clone(), &Course::along(&distance, None));
         let sections = |text: &str| sections_from_splits(&read_splits("s", text).unwrap(), &run);
         let by_metres = sections("a,30\nb,80").unwrap();
         assert_eq!((by_metres[0].start_m, by_metres[0].end_m, by_metres[1].start_m), (0.0, 30.0, 30.0));

@@ -74,18 +74,23 @@ impl Figure {
 
     /// A table's cell. The evidence and the reason are told on hover and, where asked for, below.
     pub fn cell(self) -> AnyView {
+        self.classed("")
+    }
+
+    /// The same, in a column of its own look.
+    pub fn classed(self, class: &'static str) -> AnyView {
         let below =
             |text: String| (!text.is_empty()).then(|| view! { <small class="explanation">{text}</small> });
         match self.shown {
             Ok(shown) => {
                 let title = (!self.evidence.is_empty()).then(|| self.evidence.clone());
-                view! { <td><span class:sure=title.is_some() title=title>{shown}</span>{below(self.evidence)}</td> }
+                view! { <td class=(!class.is_empty()).then_some(class)><span class:sure=title.is_some() title=title>{shown}</span>{below(self.evidence)}</td> }
                     .into_any()
             }
             Err(reason) => {
                 let why = format!("not measured: {reason}");
                 view! {
-                    <td>
+                    <td class=(!class.is_empty()).then_some(class)>
                         <abbr class="not" tabindex="0" title=why.clone() aria-label=why>"not measured"</abbr>
                         {below(reason)}
                     </td>

@@ -5,7 +5,6 @@ mod corners;
 mod ends;
 mod figure;
 mod level;
-mod section_times;
 mod table;
 mod vibration;
 
@@ -15,14 +14,14 @@ use leptos::prelude::*;
 use super::view::View;
 use crate::store::store;
 use corners::Corners;
-use section_times::SectionTimes;
+pub use figure::Figure;
 
 /// The numbers of the whole run or of one of its sections.
 #[component]
 pub fn Numbers(view: RwSignal<View>) -> impl IntoView {
     let store = store();
-    // The section chosen by its name, so that it stays when another run comes into view; none is the whole run.
-    let chosen = RwSignal::new(None::<String>);
+    // Chosen by its name, so that it stays when another run comes into view.
+    let chosen = store.section;
     let explained = RwSignal::new(false);
     let names = Memo::new(move |_| {
         let sections = store.ride.get().map(|ride| ride.readout.sections.clone()).unwrap_or_default();
@@ -48,10 +47,6 @@ pub fn Numbers(view: RwSignal<View>) -> impl IntoView {
                     "Explain"
                 </label>
             </header>
-            {move || {
-                let track = store.ride.get()?.readout.track.clone()?;
-                Some(view! { <SectionTimes track/> })
-            }}
             {move || {
                 let analysing = store.ride.get().is_some_and(|ride| !ride.analysed);
                 analysing.then(|| view! { <p class="quiet">"Analysing…"</p> })
