@@ -11,7 +11,7 @@ use crate::logged::{Logged, noise_of};
 const RIDE_S: f64 = 180.0;
 
 /// Writes `seconds` of a simulated ride as comma-separated text: time and 1 to 24 `channels`, `rate_hz` rows a second
-/// (a whole part of the model's 1000). About 9.5 bytes a value; always the same for the same arguments.
+/// (a whole part of the model's 1000). About 9 bytes a value; always the same for the same arguments.
 ///
 /// The first twenty channels are [`Logged`]'s; then come vertical acceleration at both axles, the height and the
 /// ground speed. A log longer than the ride goes through it again from where it stopped.
@@ -72,7 +72,7 @@ fn ride(seconds: f64, step: usize) -> Vec<Channel> {
     ]);
     let channel = |(header, values): (&'static str, Vec<f64>)| {
         let place = header.ends_with("[deg]") || header.starts_with("height");
-        let digits = if header.ends_with("[deg]") { 8 } else { 4 };
+        let digits = if header.ends_with("[deg]") { 8 } else { 5 };
         Channel { header, values, digits, goes_on: place }
     };
     channels.into_iter().map(channel).collect()

@@ -51,7 +51,6 @@ impl Times {
 #[derive(Debug, Deserialize)]
 pub struct Facts {
     pub width: f64,
-    pub height: f64,
     pub rows: usize,
     #[serde(rename = "rowHeight")]
     pub row_px: f64,

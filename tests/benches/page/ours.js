@@ -54,10 +54,10 @@ window.hand = (() => {
     nothing: () => plot().dispatchEvent(new Event("nothing", { bubbles: true })),
   };
   const facts = () => {
-    const { width, height } = box();
+    const { width } = box();
     const rows = [...document.querySelectorAll(".row-label")];
     const rowHeight = rows.length ? rows[0].getBoundingClientRect().height : 0;
-    return { width, height, rows: rows.length, rowHeight, lines: document.querySelectorAll(".row-label .value").length };
+    return { width, rows: rows.length, rowHeight, lines: document.querySelectorAll(".row-label .value").length };
   };
   return { showSeconds, facts, edges, time: (act, count) => timeFrames(count, acts[act]) };
 })();
