@@ -8,11 +8,10 @@ use serde_json::{Value, json};
 
 use super::app::WINDOW;
 
-const FILES: [(&str, &str); 3] = [
-    ("peers.html", include_str!("peers.html")),
-    ("peers.js", include_str!("peers.js")),
-    ("frames.js", include_str!("frames.js")),
-];
+/// Where the libraries are in the folder that they are installed in.
+const LIBRARIES: [&str; 3] =
+    ["udsv/dist/uDSV.iife.min.js", "papaparse/papaparse.min.js", "uplot/dist/uPlot.iife.min.js"];
+const STYLE: &str = "uplot/dist/uPlot.min.css";
 
 /// A browser on the peers' page, with a log chosen.
 pub struct Peers {
@@ -32,9 +31,15 @@ impl Peers {
     /// `None` where the libraries are not installed.
     pub fn open(log: &Path) -> Option<Self> {
         let folder = PathBuf::from(std::env::var_os("EVENKEEL_PEERS")?);
-        for (name, text) in FILES {
-            std::fs::write(folder.join(name), text).unwrap();
-        }
+        let installed = |file: &str| {
+            let path = folder.join("node_modules").join(file);
+            std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
+        };
+        let own = [include_str!("frames.js"), include_str!("peers.js")].map(str::to_owned);
+        let scripts = LIBRARIES.map(installed).into_iter().chain(own);
+        let mut page = format!("{}<style>{}</style>\n", include_str!("peers.html"), installed(STYLE));
+        page.extend(scripts.map(|script| format!("<script>{script}</script>\n")));
+        std::fs::write(folder.join("peers.html"), page).unwrap();
         let browser = Browser::on_folder(&folder);
         browser.open("peers.html", WINDOW.0, WINDOW.1, false);
         browser.upload("#file", &[log]);
