@@ -4,13 +4,15 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use evenkeel_core::import::Layout;
-use evenkeel_core::ride::{SpeedSource, Trace};
-use evenkeel_core::{Day, NotMeasured, Profile, RunReadout};
+use evenkeel_core::{Day, Profile};
 use gloo_file::File;
 use leptos::prelude::*;
 use serde::de::DeserializeOwned;
 
-use crate::worker::{Analysed, Client, Failure, Opened, Progress, Request, SourceInfo};
+use crate::marks::mark;
+use crate::ride::Player;
+pub use crate::ride_view::RideView;
+use crate::worker::{Analysed, Client, Failure, Opened, Progress, Request, Series, SourceInfo};
 
 /// A place of the page.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -37,48 +39,6 @@ pub struct Job {
     pub progress: Option<(String, f64)>,
 }
 
-/// An analysed run, as the page draws it.
-#[derive(Debug, PartialEq)]
-pub struct RideView {
-    pub readout: RunReadout,
-    pub speed_source: Result<SpeedSource, NotMeasured>,
-    pub attitude: Result<(), NotMeasured>,
-    pub start_s: f64,
-    pub rate_hz: f64,
-    pub len: usize,
-    traces: HashMap<Trace, Vec<f32>>,
-}
-
-impl RideView {
-    fn new(analysed: Analysed, buffers: Vec<Vec<f32>>) -> Self {
-        Self {
-            readout: analysed.readout,
-            speed_source: analysed.speed_source,
-            attitude: analysed.attitude,
-            start_s: analysed.start_s,
-            rate_hz: analysed.rate_hz,
-            len: buffers.first().map_or(0, Vec::len),
-            traces: analysed.traces.into_iter().zip(buffers).collect(),
-        }
-    }
-
-    /// Time of the last sample, s.
-    pub fn end_s(&self) -> f64 {
-        self.start_s + self.len.saturating_sub(1) as f64 / self.rate_hz
-    }
-
-    pub fn get(&self, trace: Trace) -> Option<&[f32]> {
-        self.traces.get(&trace).map(Vec::as_slice)
-    }
-
-    /// The sample nearest to a time, if it is there.
-    pub fn at(&self, trace: Trace, t_s: f64) -> Option<f64> {
-        let index = ((t_s - self.start_s) * self.rate_hz).round();
-        let sample = *self.get(trace)?.get(if index < 0.0 { return None } else { index as usize })?;
-        (!sample.is_nan()).then_some(f64::from(sample))
-    }
-}
-
 /// The page's state; a handle that copies.
 #[derive(Clone, Copy)]
 pub struct Store {
@@ -89,7 +49,7 @@ pub struct Store {
     pub without_time: RwSignal<Vec<(String, Layout)>>,
     /// Index of the run in view.
     pub run: RwSignal<usize>,
-    /// The run in view, analysed.
+    /// The run in view, as soon as its channels are there.
     pub ride: RwSignal<Option<Arc<RideView>>>,
     pub cursor_s: RwSignal<f64>,
     /// The stretch of the run in view that its reader has set, start and end, s.
@@ -97,8 +57,12 @@ pub struct Store {
     pub notices: RwSignal<Vec<Notice>>,
     pub jobs: RwSignal<Vec<Job>>,
     pub dark: RwSignal<bool>,
+    /// The helmet video of the run in view.
+    pub player: Player,
     files: StoredValue<HashMap<String, File>, LocalStorage>,
     client: StoredValue<Option<Client>, LocalStorage>,
+    /// How many times a run was called up.
+    showings: StoredValue<u32>,
 }
 
 impl Store {
@@ -116,8 +80,10 @@ impl Store {
             notices: RwSignal::default(),
             jobs: RwSignal::default(),
             dark: RwSignal::default(),
+            player: Player::new(),
             files: StoredValue::new_local(HashMap::new()),
             client: StoredValue::new_local(None),
+            showings: StoredValue::new(0),
         };
         store.start_worker();
         store
@@ -163,7 +129,7 @@ impl Store {
         file: Option<&File>,
     ) -> Result<(A, Vec<Vec<f32>>), Failure> {
         let jobs = self.jobs;
-        let analysis = matches!(request, Request::Analyse { .. });
+        let analysis = matches!(request, Request::Show { .. } | Request::Analyse { .. });
         if analysis {
             jobs.with_untracked(|jobs| {
                 jobs.iter().filter(|job| job.analysis).for_each(|job| self.cancel(job.call))
@@ -247,17 +213,46 @@ impl Store {
             .unwrap_or_else(|| source.guess.clone())
     }
 
-    /// Analyses the run in view; what is shown stays until the new result is there.
+    /// Shows the channels of the run in view, then analyses it; the last result stays until the new one is
+    /// there.
     pub async fn analyse(self) {
         let (day, run) = (self.day.get_untracked(), self.run.get_untracked());
-        match self.ask::<Analysed>(Request::Analyse { day, run }, None).await {
-            Ok((analysed, buffers)) => {
-                if self.run.get_untracked() == run {
-                    self.ride.set(Some(Arc::new(RideView::new(analysed, buffers))));
-                }
+        let Some(name) = day.runs.get(run).map(|run| run.name.clone()) else { return };
+        let showing = self.showings.get_value() + 1;
+        self.showings.set_value(showing);
+        let is_wanted = || self.showings.get_value() == showing && self.run.get_untracked() == run;
+
+        let request = Request::Show { day: day.clone(), run };
+        let Some((series, buffers)) = self.heard(self.ask::<Series>(request, None).await) else { return };
+        if !is_wanted() {
+            return;
+        }
+        self.ride.update(|ride| {
+            *ride = Some(Arc::new(RideView::shown(showing, name, series, buffers, ride.as_deref())));
+        });
+
+        let Some((analysed, buffers)) =
+            self.heard(self.ask::<Analysed>(Request::Analyse { day, run }, None).await)
+        else {
+            return;
+        };
+        if is_wanted() {
+            self.ride.update(|ride| {
+                *ride = ride.as_ref().map(|ride| Arc::new(ride.analysed(analysed, buffers)));
+            });
+            mark("evenkeel:analysed");
+        }
+    }
+
+    /// An answer, if there is one; what went wrong is told.
+    fn heard<A>(self, answer: Result<A, Failure>) -> Option<A> {
+        match answer {
+            Ok(answer) => Some(answer),
+            Err(Failure::Cancelled) => None,
+            Err(Failure::Problem(problem)) => {
+                self.tell(problem);
+                None
             }
-            Err(Failure::Cancelled) => {}
-            Err(Failure::Problem(problem)) => self.tell(problem),
         }
     }
 }

@@ -59,6 +59,7 @@ mod bike;
 mod channel;
 mod day;
 mod geodesy;
+mod landmark;
 mod measured;
 mod readout;
 mod role;
@@ -69,8 +70,9 @@ mod unit;
 
 pub use bike::{Bike, ResidualAllowance, Wheel};
 pub use channel::{Calibration, Channel, Curve, Profile};
-pub use day::{Day, Log, MarkedMoment, RunSheet, Video};
+pub use day::{Day, Film, Log, MarkedMoment, RunSheet, Video};
 pub use geodesy::LocalPlane;
+pub use landmark::{Landmark, Sight, landmarks};
 pub use measured::{Measured, NotMeasured};
 pub use readout::{
     AttitudeReadout, ChannelReadout, EndReadout, Flight, LevelReadout, Readout, RunReadout, SectionReadout,

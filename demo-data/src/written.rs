@@ -57,6 +57,7 @@ pub fn day(runs: &[(Plan, Recording)]) -> Result<Day, Box<dyn std::error::Error>
             video: Video {
                 frame_rate: FrameRate::near(FRAME_HZ),
                 anchors: recording.anchors.iter().map(typed).collect(),
+                ..Video::default()
             },
             ..RunSheet::default()
         });

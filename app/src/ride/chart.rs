@@ -1,22 +1,19 @@
-//! The stacked traces: one canvas for all rows, one cursor line over it, values beside it.
+//! The stacked traces: one picture for all rows, scales and one cursor line over it, values beside it.
 
 use std::sync::Arc;
 
-use evenkeel_core::align::moment;
 use leptos::html;
 use leptos::prelude::*;
 use wasm_bindgen::prelude::*;
-use web_sys::{CanvasRenderingContext2d, PointerEvent, ResizeObserver, WheelEvent};
+use web_sys::{PointerEvent, ResizeObserver, WheelEvent};
 
 use super::labels::{RowLabel, ViewButtons};
+use super::painting::Painter;
 use super::rows::{Strip, rows};
+use super::scales::draw_values;
 use super::view::View;
-use crate::canvas::{sharp, stroke_trace, theme};
 use crate::store::{RideView, store};
-use crate::words::fixed;
 
-/// Height of the time axis below the rows, CSS px.
-const AXIS_PX: f64 = 22.0;
 /// A press that moves less than this sets the cursor; one that moves more drags, CSS px.
 const CLICK_PX: f64 = 4.0;
 
@@ -30,29 +27,45 @@ pub fn Chart(view: RwSignal<View>) -> impl IntoView {
             let bike = store.day.with_untracked(|day| day.bike.clone());
             let shown =
                 rows().into_iter().filter(|row| row.lines.iter().any(|line| ride.get(line.trace).is_some()));
-            let drawn =
-                shown.map(|row| Strip { range: row.range(&bike, |trace| ride.get(trace)), row, weight: 1.0 });
+            let drawn = shown.map(|row| Strip {
+                range: row.range(&bike, |trace| ride.extremes(trace)),
+                row,
+                weight: 1.0,
+            });
             Some(Arc::new(drawn.collect::<Vec<_>>()))
         },
         |_, _| true,
     );
-    let canvas = NodeRef::<html::Canvas>::new();
+    let plot = NodeRef::<html::Div>::new();
+    let [traces, values, times] = [(); 3].map(|()| NodeRef::<html::Canvas>::new());
     let size = RwSignal::new((0.0, 0.0));
-    watch_size(canvas, size);
+    watch_size(plot, size);
 
+    // What changes with every step of a pan is drawn here, what does not below.
+    let painter = StoredValue::new_local(Painter::default());
     Effect::new(move || {
-        let (width, height) = size.get();
-        let (view, _) = (view.get(), store.dark.get());
-        if let (Some(canvas), Some(ride), Some(drawn)) = (canvas.get(), ride.get(), drawn.get())
-            && let Some(context) = sharp(&canvas, width, height)
+        let (size, view, dark) = (size.get(), view.get(), store.dark.get());
+        if let (Some(ride), Some(drawn)) = (ride.get(), drawn.get())
+            && let (Some(traces), Some(times)) = (traces.get(), times.get())
         {
-            draw(&context, &ride, &drawn, view, width, height);
+            painter.update_value(|painter| painter.paint([&traces, &times], &ride, &drawn, view, size, dark));
+        }
+    });
+    Effect::new(move || {
+        let (size, _) = (size.get(), store.dark.get());
+        if let (Some(drawn), Some(canvas)) = (drawn.get(), values.get()) {
+            draw_values(&canvas, &drawn, size);
         }
     });
 
     let whole = move || ride.with(|ride| whole_of(ride.as_deref()));
     let pointers = Pointers::new(size, view);
-    let place = move || view.get().place(store.cursor_s.get());
+    let cursor = Memo::new(move |_| view.get().place(store.cursor_s.get()));
+    let range = move || {
+        let view = view.get();
+        let [start, end] = store.range_s.get()?.map(|t_s| view.place(t_s).clamp(0.0, 1.0));
+        Some((start * 100.0, (end - start) * 100.0))
+    };
     let labels = move || {
         drawn.get().map(|drawn| {
             (0..drawn.len()).map(|i| view! { <RowLabel drawn=Arc::clone(&drawn) row=i ride/> }).collect_view()
@@ -64,6 +77,7 @@ pub fn Chart(view: RwSignal<View>) -> impl IntoView {
             <div
                 class="plot"
                 id="plot"
+                node_ref=plot
                 tabindex="0"
                 role="slider"
                 aria-label="Cursor"
@@ -92,11 +106,16 @@ pub fn Chart(view: RwSignal<View>) -> impl IntoView {
                     });
                 }
             >
-                <canvas node_ref=canvas aria-hidden="true"></canvas>
+                <canvas class="traces" node_ref=traces aria-hidden="true"></canvas>
+                <canvas class="values" node_ref=values aria-hidden="true"></canvas>
+                <canvas class="times" node_ref=times aria-hidden="true"></canvas>
+                {move || range().map(|(left, width)| view! {
+                    <div class="range" style:left=format!("{left}%") style:width=format!("{width}%")></div>
+                })}
                 <div
                     class="cursor"
-                    hidden=move || !(0.0..=1.0).contains(&place())
-                    style:left=move || format!("{}%", place() * 100.0)
+                    hidden=move || !(0.0..=1.0).contains(&cursor.get())
+                    style:transform=move || format!("translateX({:.2}px)", cursor.get() * size.get().0)
                 ></div>
             </div>
         </section>
@@ -107,10 +126,10 @@ pub fn whole_of(ride: Option<&RideView>) -> View {
     ride.map_or(View { start_s: 0.0, end_s: 1.0 }, |ride| View { start_s: ride.start_s, end_s: ride.end_s() })
 }
 
-/// Follows the canvas's place in the layout.
-fn watch_size(canvas: NodeRef<html::Canvas>, size: RwSignal<(f64, f64)>) {
+/// Follows the plot's place in the layout.
+fn watch_size(plot: NodeRef<html::Div>, size: RwSignal<(f64, f64)>) {
     Effect::new(move || {
-        let Some(plot) = canvas.get().and_then(|canvas| canvas.parent_element()) else { return };
+        let Some(plot) = plot.get() else { return };
         let measured = plot.clone();
         let measure = move || {
             size.set((f64::from(measured.client_width()), f64::from(measured.client_height())));
@@ -192,117 +211,5 @@ impl Pointers {
             }
             _ => None,
         }
-    }
-}
-
-fn draw(
-    context: &CanvasRenderingContext2d,
-    ride: &RideView,
-    drawn: &[Strip],
-    view: View,
-    width: f64,
-    height: f64,
-) {
-    let px = (height - AXIS_PX) / drawn.iter().map(|strip| strip.weight).sum::<f64>();
-    let mut bottom = 0.0;
-    context.set_font("11px system-ui, sans-serif");
-    draw_times(context, view, width, height);
-    for Strip { row, range: [low, high], weight } in drawn {
-        let (row_px, top, pad) = (weight * px, bottom, 5.0);
-        bottom += row_px;
-        let y = |value: f64| top + row_px - pad - (value - low) / (high - low) * (row_px - 2.0 * pad);
-        context.set_stroke_style_str(&theme("--rule"));
-        context.set_line_width(1.0);
-        horizontal(context, (top + row_px).round() - 0.5, width);
-        let first = (view.start_s - ride.start_s) * ride.rate_hz;
-        let per_pixel = view.span_s() * ride.rate_hz / width;
-        let (step, ticks) = ticks(*low, *high, (row_px / 34.0).clamp(2.0, 6.0) as usize);
-        let digits = (-step.log10().floor()).max(0.0) as usize;
-        context.set_stroke_style_str(&theme("--grid"));
-        for &tick in &ticks {
-            horizontal(context, y(tick).round() + 0.5, width);
-        }
-        for line in &row.lines {
-            if let Some(samples) = ride.get(line.trace) {
-                stroke_trace(context, samples, first, per_pixel, width, line.ink, |v| {
-                    y(row.unit.from_si(f64::from(v)))
-                });
-            }
-        }
-        context.set_fill_style_str(&theme("--quiet"));
-        for &tick in &ticks {
-            // Above its line, but inside its row.
-            let _ = context.fill_text(&fixed(tick, digits), 4.0, (y(tick) - 3.0).max(top + 11.0));
-        }
-    }
-}
-
-fn horizontal(context: &CanvasRenderingContext2d, y: f64, width: f64) {
-    context.begin_path();
-    context.move_to(0.0, y);
-    context.line_to(width, y);
-    context.stroke();
-}
-
-fn draw_times(context: &CanvasRenderingContext2d, view: View, width: f64, height: f64) {
-    let times = time_ticks(view, (width / 110.0).max(2.0) as usize);
-    // Labels as fine as the steps between them.
-    let step_s = times.windows(2).map(|pair| pair[1] - pair[0]).next().unwrap_or(view.span_s());
-    let resolution_s = if step_s >= 1.0 { 1.0 } else { step_s };
-    for t in times {
-        let x = (view.place(t) * width).round() + 0.5;
-        context.set_stroke_style_str(&theme("--grid"));
-        context.begin_path();
-        context.move_to(x, 0.0);
-        context.line_to(x, height - AXIS_PX + 4.0);
-        context.stroke();
-        context.set_fill_style_str(&theme("--quiet"));
-        let label = moment::format(t, resolution_s);
-        if x + 50.0 < width - 52.0 {
-            let _ = context.fill_text(&label, x + 3.0, height - 7.0);
-        }
-    }
-    let _ = context.fill_text("log time", (width - 48.0).max(0.0), height - 7.0);
-}
-
-/// A round step (1, 2 or 5 times a power of ten, at most `count` in the range) and its multiples inside.
-fn ticks(low: f64, high: f64, count: usize) -> (f64, Vec<f64>) {
-    let rough = (high - low) / count.max(1) as f64;
-    if rough <= 0.0 || !rough.is_finite() {
-        return (1.0, Vec::new());
-    }
-    let power = 10_f64.powf(rough.log10().floor());
-    let step =
-        [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|step| *step >= rough).unwrap_or(rough);
-    let first = (low / step).ceil() as i64;
-    let last = (high / step).floor() as i64;
-    (step, (first..=last).map(|i| i as f64 * step).collect())
-}
-
-/// Round times in view, at most about `count`: clock steps from a second on, decimal ones below.
-fn time_ticks(view: View, count: usize) -> Vec<f64> {
-    const STEPS_S: [f64; 12] = [1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 1800.0, 3600.0];
-    let rough = view.span_s() / count.max(1) as f64;
-    match STEPS_S.into_iter().find(|step| *step >= rough) {
-        Some(step) if rough > 0.5 => {
-            let (first, last) = ((view.start_s / step).ceil() as i64, (view.end_s / step).floor() as i64);
-            (first..=last).map(|i| i as f64 * step).collect()
-        }
-        _ => ticks(view.start_s, view.end_s, count).1,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn ticks_are_round_and_inside() {
-        assert_eq!(ticks(0.0, 200.0, 2), (100.0, vec![0.0, 100.0, 200.0]));
-        assert_eq!(ticks(-3.1, 4.9, 4), (2.0, vec![-2.0, 0.0, 2.0, 4.0]));
-        assert_eq!(ticks(80.2, 83.9, 2).1, [82.0]);
-        assert!(ticks(1.0, 1.0, 4).1.is_empty());
-        assert_eq!(time_ticks(View { start_s: 74.2, end_s: 273.4 }, 4), [120.0, 180.0, 240.0]);
-        assert_eq!(time_ticks(View { start_s: 10.0, end_s: 10.5 }, 5).len(), 6);
     }
 }

@@ -10,6 +10,7 @@ use crate::store::Store;
 const KEYS: &[(&str, &str)] = &[
     ("← →", "cursor by one sample"),
     ("Shift + ← →", "cursor by one video frame"),
+    ("Space", "play or pause the video"),
     ("Page Up, Page Down", "one picture back, forward"),
     ("+ −", "zoom about the cursor"),
     ("0", "whole run"),
@@ -41,6 +42,9 @@ fn is_typing(event: &KeyboardEvent) -> bool {
 
 fn act(store: Store, view: RwSignal<View>, help: RwSignal<bool>, event: &KeyboardEvent) -> bool {
     let Some(ride) = store.ride.get_untracked() else { return false };
+    if store.player.key(event) {
+        return true;
+    }
     let whole = whole_of(Some(&ride));
     let run = store.run.get_untracked();
     let frame_s = store.day.with_untracked(|day| {

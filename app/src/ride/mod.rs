@@ -5,8 +5,10 @@ mod chart;
 mod keys;
 mod labels;
 mod numbers;
+mod painting;
 mod panel;
 mod rows;
+mod scales;
 mod video;
 mod view;
 
@@ -18,6 +20,7 @@ use chart::Chart;
 use keys::{KeyList, listen};
 use numbers::Numbers;
 use panel::Panel;
+pub use video::Player;
 use video::VideoPanel;
 use view::View;
 
@@ -26,20 +29,22 @@ pub fn Ride() -> impl IntoView {
     let store = store();
     let view = RwSignal::new(View::default());
     let help = RwSignal::new(false);
-    // A new run is shown whole, its cursor where the bike starts to roll.
-    Effect::new(move |before: Option<Option<String>>| {
+    // A new run is shown whole, its cursor where the bike starts to roll, which the analysis finds.
+    Effect::new(move |before: Option<Option<(String, bool)>>| {
         let ride = store.ride.get()?;
-        let name = Some(format!("{} {}", store.run.get_untracked(), ride.readout.name));
-        if before.flatten() != name {
+        let name = format!("{} {}", store.run.get_untracked(), ride.readout.name);
+        let known = before.flatten().filter(|(before, _)| *before == name);
+        if known.is_none() {
             view.set(View { start_s: ride.start_s, end_s: ride.end_s() });
             store.range_s.set(None);
-            let cursor = store.cursor_s.get_untracked();
-            if !(ride.start_s..=ride.end_s()).contains(&cursor) {
-                let start = ride.readout.sections.first().map_or(ride.start_s, |section| section.start_s);
-                store.cursor_s.set(start);
-            }
         }
-        name
+        let cursor = store.cursor_s.get_untracked();
+        let is_new = known.is_none_or(|(_, analysed)| !analysed) && cursor == ride.start_s;
+        if is_new || !(ride.start_s..=ride.end_s()).contains(&cursor) {
+            let start = ride.readout.sections.first().map_or(ride.start_s, |section| section.start_s);
+            store.cursor_s.set(start);
+        }
+        Some((name, ride.analysed))
     });
     listen(store, view, help);
     view! {
@@ -51,7 +56,7 @@ pub fn Ride() -> impl IntoView {
                 <Chart view/>
                 <div class="side">
                     <Panel title="Attitude"><AttitudeViews/></Panel>
-                    <Panel title="Video time"><VideoPanel view/></Panel>
+                    <Panel title="Video"><VideoPanel view/></Panel>
                     <Panel title="Numbers"><Numbers view/></Panel>
                     <button class="keys-button" on:click=move |_| help.set(true)>"Keys"</button>
                 </div>

@@ -7,6 +7,7 @@ use std::rc::Rc;
 use futures_channel::oneshot;
 use js_sys::{Array, Float32Array, Object, Reflect};
 use serde::de::DeserializeOwned;
+use serde_json::value::RawValue;
 use wasm_bindgen::prelude::*;
 use web_sys::Blob;
 
@@ -25,7 +26,7 @@ pub enum Failure {
 /// An answer, and the samples that came beside it.
 pub type Answer<A> = Result<(A, Vec<Vec<f32>>), Failure>;
 
-type Settled = Result<(serde_json::Value, Vec<Vec<f32>>), Failure>;
+type Settled = Result<(Box<RawValue>, Vec<Vec<f32>>), Failure>;
 
 struct Pending {
     answer: oneshot::Sender<Settled>,
@@ -76,7 +77,7 @@ impl Client {
         self.post(&Call { id, request }, file);
         let answer = async move {
             let (value, buffers) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
-            let answer = serde_json::from_value(value)
+            let answer = serde_json::from_str(value.get())
                 .map_err(|error| Failure::Problem(format!("the worker's answer cannot be read: {error}")))?;
             Ok((answer, buffers))
         };

@@ -6,20 +6,22 @@ use std::ops::ControlFlow;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use evenkeel_core::align::{ClockMatch, match_clock};
+use evenkeel_core::align::{ClockMatch, Grid, match_clock};
 use evenkeel_core::calibrate::{Linkage, Mount, Response};
 use evenkeel_core::import::{self, Layout, TimeBase};
-use evenkeel_core::ride::{Stage, find_mount};
+use evenkeel_core::ride::{Ride, Stage, Trace, align_run, find_mount};
 use evenkeel_core::{Day, NotMeasured, Place, Profile, Role, RunSheet, Source, Unit, analyse};
+use evenkeel_plot::Pyramid;
 use js_sys::{Array, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
 use serde::Serialize;
+use serde_json::value::{RawValue, to_raw_value};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
-use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageEvent};
+use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageChannel, MessageEvent};
 
 use super::client::set;
 use super::picture::{Sketch, sketch};
-use super::protocol::{Analysed, Call, News, Opened, Picture, Progress, Reply, Request, SourceInfo};
+use super::protocol::{Analysed, Call, News, Opened, Picture, Progress, Reply, Request, Series, SourceInfo};
 
 /// A file is read in steps of this size, so that a Cancel is heard in between, bytes.
 const STEP: f64 = 1024.0 * 1024.0;
@@ -69,8 +71,8 @@ pub fn answer() {
     on_message.forget();
 }
 
-/// An answer in JSON, and the samples that go beside it.
-type Answer = (serde_json::Value, Vec<Vec<f32>>);
+/// An answer in JSON, and the samples that go beside it, out of this module's memory already.
+type Answer = (Box<RawValue>, Vec<Float32Array>);
 
 impl Desk {
     async fn take(&self, Call { id, request }: Call, file: Option<Blob>) {
@@ -90,6 +92,7 @@ impl Desk {
             Request::Pictures { source, profile } => self.pictures(&source, &profile),
             Request::FindMount { day, run, place } => plain(&self.find_mount(&day, run, place)?),
             Request::FindClock { day, run, source } => plain(&self.find_clock(&day, run, &source)?),
+            Request::Show { day, run } => self.show(&day, run),
             Request::Analyse { day, run } => self.analyse(id, &day, run).await,
             Request::ReadLinkage { name, unit } => plain(&read_linkage(&name, unit, need(file)?).await?),
             Request::Cancel { .. } => plain(&()),
@@ -99,7 +102,7 @@ impl Desk {
     /// Reports progress, lets waiting messages in, and stops if one of them called this call off.
     async fn checkpoint(&self, id: u32, what: impl Into<String>, done: f64) -> Result<(), Stop> {
         self.post(id, News::Progress(Progress { what: what.into(), done }), &[]);
-        breathe(&self.scope).await;
+        breathe().await;
         if self.cancelled.borrow().contains(&id) { Err(Stop::Cancelled) } else { Ok(()) }
     }
 
@@ -113,11 +116,17 @@ impl Desk {
         }
         let mut reader = import::Reader::new(name, layout)?;
         let size = file.size();
-        let mut from = 0.0;
+        reader.expect(size);
+        let (mut from, mut text) = (0.0, Vec::new());
+        let mut coming = Piece::ask(&file, from, from + STEP)?;
         while from < size {
             self.checkpoint(id, format!("Reading {name}"), from / size).await?;
-            reader.feed(&bytes(&file, from, from + STEP).await?)?;
+            let piece = coming;
+            // The next piece is on its way while this one is read.
             from += STEP;
+            coming = Piece::ask(&file, from, from + STEP)?;
+            piece.take(&mut text).await?;
+            reader.feed(&text)?;
         }
         let parts = reader.finish()?.parts;
         let sources = parts.iter().map(|part| SourceInfo {
@@ -137,7 +146,7 @@ impl Desk {
     /// Each channel by its own calibration: a shock's stroke, not the travel it becomes.
     fn pictures(&self, source: &str, profile: &Profile) -> Result<Answer, Stop> {
         let source = self.source(source)?;
-        let (pictures, buffers): (Vec<Picture>, Vec<Vec<f32>>) = source
+        let (pictures, buffers): (Vec<Picture>, Vec<Float32Array>) = source
             .columns
             .iter()
             .zip(&profile.channels)
@@ -149,10 +158,10 @@ impl Desk {
                 };
                 let samples: Vec<f32> = column.values.iter().map(shown).collect();
                 let Sketch { envelope, still, range } = sketch(&source.time_s, &samples);
-                (Picture { si: response.is_some(), still, range }, envelope)
+                (Picture { si: response.is_some(), still, range }, Float32Array::from(envelope.as_slice()))
             })
             .unzip();
-        Ok((serde_json::to_value(&pictures)?, buffers))
+        Ok((to_raw_value(&pictures)?, buffers))
     }
 
     fn find_mount(&self, day: &Day, run: usize, place: Place) -> Result<Result<Mount, NotMeasured>, Stop> {
@@ -182,22 +191,22 @@ impl Desk {
         })
         .await
         .map_err(|_| Stop::Cancelled)?;
-        let grid = ride.traces.as_ref().map(|traces| traces.grid());
-        let (traces, buffers) = ride
-            .traces
-            .iter()
-            .flat_map(|traces| traces.iter())
-            .map(|(trace, samples)| (trace, samples.to_vec()))
-            .unzip();
-        let analysed = Analysed {
-            readout: ride.readout,
-            speed_source: ride.speed_source,
-            attitude: ride.attitude,
-            start_s: grid.map_or(0.0, |grid| grid.start_s),
-            rate_hz: grid.map_or(1.0, |grid| grid.rate_hz),
-            traces,
-        };
-        Ok((serde_json::to_value(&analysed)?, buffers))
+        let traces = ride.traces.as_ref();
+        let derived = traces.iter().flat_map(|traces| traces.derived());
+        let (series, buffers) = series(traces.map(|traces| traces.grid()), derived);
+        let Ride { readout, attitude, .. } = ride;
+        let analysed = Analysed { readout, attitude, series };
+        Ok((to_raw_value(&analysed)?, buffers))
+    }
+
+    /// The logged channels as the analysis sees them, without waiting for it.
+    fn show(&self, day: &Day, run: usize) -> Result<Answer, Stop> {
+        let run = sheet(day, run)?;
+        let aligned = align_run(day, run, &self.sources_of(run));
+        let logged = aligned.iter().flat_map(|aligned| aligned.iter());
+        let logged = logged.map(|(role, channel)| (Trace::Logged(role), channel.samples.as_slice()));
+        let (series, buffers) = series(aligned.as_ref().map(|aligned| aligned.grid), logged);
+        Ok((to_raw_value(&series)?, buffers))
     }
 
     fn source(&self, name: &str) -> Result<Arc<Source>, Stop> {
@@ -209,21 +218,36 @@ impl Desk {
         run.logs.iter().filter_map(|log| self.sources.borrow().get(&log.file).cloned()).collect()
     }
 
-    fn post(&self, id: u32, news: News, buffers: &[Vec<f32>]) {
+    fn post(&self, id: u32, news: News, buffers: &[Float32Array]) {
         let message = Object::new();
         let json = serde_json::to_string(&Reply { id, news }).unwrap_or_default();
         set(&message, "json", &json.into());
-        let arrays: Array = buffers.iter().map(|samples| Float32Array::from(samples.as_slice())).collect();
-        let transfer: Array = arrays.iter().map(|array| Float32Array::from(array).buffer()).collect();
-        set(&message, "buffers", &arrays);
+        let transfer: Array = buffers.iter().map(Float32Array::buffer).collect();
+        set(&message, "buffers", &buffers.iter().collect::<Array>());
         if let Err(error) = self.scope.post_message_with_transfer(&message, &transfer) {
             web_sys::console::error_1(&error);
         }
     }
 }
 
+/// Traces on a grid, each with its pyramid.
+fn series<'a>(
+    grid: Option<Grid>,
+    traces: impl Iterator<Item = (Trace, &'a [f32])>,
+) -> (Series, Vec<Float32Array>) {
+    let mut buffers = Vec::new();
+    let traces = traces.map(|(trace, samples)| {
+        buffers.push(Float32Array::from(samples));
+        buffers.push(Float32Array::from(Pyramid::new(samples).as_slice()));
+        trace
+    });
+    let traces = traces.collect();
+    let Grid { start_s, rate_hz, len } = grid.unwrap_or(Grid { start_s: 0.0, rate_hz: 1.0, len: 0 });
+    (Series { start_s, rate_hz, len, traces }, buffers)
+}
+
 fn plain<A: Serialize>(answer: &A) -> Result<Answer, Stop> {
-    Ok((serde_json::to_value(answer)?, Vec::new()))
+    Ok((to_raw_value(answer)?, Vec::new()))
 }
 
 fn need(file: Option<Blob>) -> Result<Blob, Stop> {
@@ -241,20 +265,39 @@ async fn read_linkage(name: &str, unit: Unit, file: Blob) -> Result<Linkage, Sto
 
 /// Bytes `from..to` of a file.
 async fn bytes(file: &Blob, from: f64, to: f64) -> Result<Vec<u8>, Stop> {
-    let unreadable = |error: JsValue| {
-        Stop::Problem(format!("the file cannot be read any more ({error:?}); choose it again"))
-    };
-    let part = file.slice_with_f64_and_f64(from, to).map_err(unreadable)?;
-    let buffer = JsFuture::from(part.array_buffer()).await.map_err(unreadable)?;
-    Ok(Uint8Array::new(&buffer).to_vec())
+    let mut bytes = Vec::new();
+    Piece::ask(file, from, to)?.take(&mut bytes).await?;
+    Ok(bytes)
 }
 
-/// Lets the worker's waiting messages in.
-async fn breathe(scope: &DedicatedWorkerGlobalScope) {
-    let later = Promise::new(&mut |resolve: Function, _| {
-        if scope.set_timeout_with_callback(&resolve).is_err() {
-            let _ = resolve.call0(&JsValue::NULL);
-        }
-    });
-    let _ = JsFuture::from(later).await;
+/// A piece of a file that the browser is fetching.
+struct Piece(JsFuture);
+
+impl Piece {
+    fn ask(file: &Blob, from: f64, to: f64) -> Result<Self, Stop> {
+        let piece = file.slice_with_f64_and_f64(from, to).map_err(unreadable)?;
+        Ok(Self(JsFuture::from(piece.array_buffer())))
+    }
+
+    /// Puts it in place of what is in `bytes`.
+    async fn take(self, bytes: &mut Vec<u8>) -> Result<(), Stop> {
+        let piece = Uint8Array::new(&self.0.await.map_err(unreadable)?);
+        bytes.resize(piece.length() as usize, 0);
+        piece.copy_to(bytes);
+        Ok(())
+    }
+}
+
+fn unreadable(error: JsValue) -> Stop {
+    Stop::Problem(format!("the file cannot be read any more ({error:?}); choose it again"))
+}
+
+/// Lets the worker's waiting messages in: one to itself is heard after them, and sooner than any timer rings.
+async fn breathe() {
+    let Ok(channel) = MessageChannel::new() else { return };
+    let heard = Promise::new(&mut |resolve: Function, _| channel.port1().set_onmessage(Some(&resolve)));
+    if channel.port2().post_message(&JsValue::NULL).is_ok() {
+        let _ = JsFuture::from(heard).await;
+    }
+    channel.port1().close();
 }

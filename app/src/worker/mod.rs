@@ -11,4 +11,4 @@ mod protocol;
 
 pub use client::{Client, Failure};
 pub use desk::answer;
-pub use protocol::{Analysed, Opened, Picture, Progress, Request, SourceInfo};
+pub use protocol::{Analysed, Opened, Picture, Progress, Request, Series, SourceInfo};

@@ -1,9 +1,10 @@
 //! What page and worker say to each other: JSON, with samples beside it as transferred buffers.
 
 use evenkeel_core::import::Layout;
-use evenkeel_core::ride::{SpeedSource, Trace};
+use evenkeel_core::ride::Trace;
 use evenkeel_core::{Day, NotMeasured, Place, Profile, Report, RunReadout, Unit};
 use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
 
 /// A call from the page; answered once, with the same id, after any number of [`Progress`] reports.
 #[derive(Serialize, Deserialize)]
@@ -25,7 +26,9 @@ pub enum Request {
     FindMount { day: Day, run: usize, place: Place },
     /// Find a source's clock against that of the run's first. Answer: `Result<ClockMatch, NotMeasured>`.
     FindClock { day: Day, run: usize, source: String },
-    /// Analyse a run. Answer: [`Analysed`], a buffer per trace.
+    /// Bring the logged channels of a run onto its grid. Answer: [`Series`].
+    Show { day: Day, run: usize },
+    /// Analyse a run. Answer: [`Analysed`], with what was derived from the logged channels.
     Analyse { day: Day, run: usize },
     /// Read a linkage table from the file that comes with the call. Answer: [`evenkeel_core::calibrate::Linkage`].
     ReadLinkage { name: String, unit: Unit },
@@ -44,7 +47,7 @@ pub struct Reply {
 pub enum News {
     Progress(Progress),
     /// The answer, as the request says.
-    Done(serde_json::Value),
+    Done(Box<RawValue>),
     Cancelled,
     Failed(String),
 }
@@ -98,15 +101,21 @@ pub struct Picture {
     pub range: Option<[f64; 2]>,
 }
 
+/// Traces of a run on one grid: two buffers each, the samples and their pyramid.
+#[derive(Serialize, Deserialize)]
+pub struct Series {
+    /// Grid start, s, rate, Hz, and number of samples.
+    pub start_s: f64,
+    pub rate_hz: f64,
+    pub len: usize,
+    pub traces: Vec<Trace>,
+}
+
 /// An analysed run.
 #[derive(Serialize, Deserialize)]
 pub struct Analysed {
     pub readout: RunReadout,
-    pub speed_source: Result<SpeedSource, NotMeasured>,
     pub attitude: Result<(), NotMeasured>,
-    /// Grid start, s, and rate, Hz.
-    pub start_s: f64,
-    pub rate_hz: f64,
-    /// One buffer each.
-    pub traces: Vec<Trace>,
+    /// What was derived; the logged channels are those of [`Request::Show`].
+    pub series: Series,
 }

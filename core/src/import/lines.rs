@@ -30,26 +30,49 @@ impl Lines {
     ) -> Result<(), E> {
         let mut rest = bytes;
         while !rest.is_empty() {
-            if std::mem::take(&mut self.after_cr) && rest[0] == b'\n' {
-                rest = &rest[1..];
-                continue;
-            }
-            let Some(end) = memchr2(b'\n', b'\r', rest) else { return self.keep(rest).map_err(E::from) };
-            self.after_cr = rest[end] == b'\r';
-            let (line, after) = (&rest[..end], &rest[end + 1..]);
-            if self.unfinished.is_empty() {
-                self.check(line)?;
-                self.number += 1;
-                row(self.number, line)?;
-            } else {
-                self.keep(line)?;
-                self.number += 1;
-                row(self.number, &self.unfinished)?;
-                self.unfinished.clear();
-            }
-            rest = after;
+            rest = self.next(rest, &mut row)?;
         }
         Ok(())
+    }
+
+    /// Goes on to the end of the next line at most; gives the rest.
+    pub(super) fn next<'b, E: From<TooLong>>(
+        &mut self,
+        bytes: &'b [u8],
+        mut row: impl FnMut(usize, &[u8]) -> Result<(), E>,
+    ) -> Result<&'b [u8], E> {
+        if std::mem::take(&mut self.after_cr)
+            && let Some(after) = bytes.strip_prefix(b"\n")
+        {
+            return Ok(after);
+        }
+        let Some(end) = memchr2(b'\n', b'\r', bytes) else {
+            self.keep(bytes)?;
+            return Ok(&[]);
+        };
+        self.after_cr = bytes[end] == b'\r';
+        let (line, after) = (&bytes[..end], &bytes[end + 1..]);
+        if self.unfinished.is_empty() {
+            self.check(line)?;
+            self.number += 1;
+            row(self.number, line)?;
+        } else {
+            self.keep(line)?;
+            self.number += 1;
+            row(self.number, &self.unfinished)?;
+            self.unfinished.clear();
+        }
+        Ok(after)
+    }
+
+    /// The number of the line that begins here; `None` within a line or its end.
+    pub(super) fn beginning(&self) -> Option<usize> {
+        (self.unfinished.is_empty() && !self.after_cr).then_some(self.number + 1)
+    }
+
+    /// Counts lines that were read without [`next`](Self::next).
+    pub(super) fn pass(&mut self, lines: usize) {
+        self.number += lines;
     }
 
     /// The last line, if the file does not end with a line end.

@@ -16,6 +16,7 @@ mod layout;
 mod lines;
 mod magic;
 mod nmea;
+mod plain;
 mod reader;
 mod record;
 mod roles;

@@ -36,6 +36,9 @@ pub struct Imported {
 /// ```
 #[derive(Debug)]
 pub struct Reader {
+    /// Bytes of the whole file, where known, and taken so far.
+    size: Option<f64>,
+    fed: f64,
     utf16: Option<Utf16>,
     decoded: Vec<u8>,
     lines: Lines,
@@ -78,7 +81,13 @@ impl Reader {
         let utf16 = matches!(layout.encoding, Encoding::Utf16Le | Encoding::Utf16Be)
             .then(|| Utf16::new(layout.encoding));
         let rows = Rows::new(name, layout);
-        Ok(Self { utf16, decoded: Vec::new(), lines: Lines::default(), rows, body })
+        Ok(Self { size: None, fed: 0.0, utf16, decoded: Vec::new(), lines: Lines::default(), rows, body })
+    }
+
+    /// Says how many bytes the file has, so that columns are made as long as they will be instead of growing, which
+    /// takes up to three times their memory. A wrong number costs memory or time, nothing else.
+    pub fn expect(&mut self, bytes: f64) {
+        self.size = Some(bytes);
     }
 
     /// Takes the next bytes of the file.
@@ -87,7 +96,8 @@ impl Reader {
     /// A line that is too long, a quote that is never closed, rows with far fewer cells than the
     /// header.
     pub fn feed(&mut self, bytes: &[u8]) -> Result<(), ImportError> {
-        let Self { utf16, decoded, lines, rows, body } = self;
+        let Self { size, fed, utf16, decoded, lines, rows, body } = self;
+        *fed += bytes.len() as f64;
         let bytes = match utf16 {
             Some(utf16) => {
                 decoded.clear();
@@ -98,14 +108,15 @@ impl Reader {
         };
         let pushed = match body {
             Body::Gpx(gpx) => return gpx.feed(bytes, rows.name()),
-            Body::DelimitedText => {
-                lines.push(bytes, |number, line| rows.line(number, line).map_err(Stop::Refused))
-            }
+            Body::DelimitedText => delimited(bytes, lines, rows),
             Body::Nmea(nmea) => lines.push(bytes, |number, line| {
                 nmea.line(number, line);
                 Ok(())
             }),
         };
+        if let Some(size) = size {
+            rows.make_room(*fed / *size);
+        }
         pushed.map_err(|stop| match stop {
             Stop::Refused(error) => error,
             Stop::TooLong(TooLong(line)) => ImportError::at(
@@ -135,6 +146,19 @@ impl Reader {
         }
         finish::sources(rows).map(|parts| Imported { parts })
     }
+}
+
+/// Plain rows at a stretch, any other line by itself.
+fn delimited(mut bytes: &[u8], lines: &mut Lines, rows: &mut Rows) -> Result<(), Stop> {
+    while !bytes.is_empty() {
+        if let Some(number) = lines.beginning() {
+            let (length, count) = rows.plain_rows(number, bytes);
+            lines.pass(count);
+            bytes = &bytes[length..];
+        }
+        bytes = lines.next(bytes, |number, line| rows.line(number, line).map_err(Stop::Refused))?;
+    }
+    Ok(())
 }
 
 enum Stop {

@@ -1,9 +1,10 @@
 //! Lines into columns. The hot loop allocates nothing per row.
 
-use memchr::memchr;
+use memchr::{memchr, memrchr};
 
 use super::cell::{self, Cell};
 use super::clock::{self, Clock};
+use super::plain::{self, Form};
 use super::record::{Quoted, Step, by_blanks, is_comment};
 use super::sniff::unclosed_quote;
 use super::stamps::Tally;
@@ -12,6 +13,10 @@ use crate::role::Role;
 
 /// Missing cells allowed beyond those read: a wide header over empty lines must not eat the memory.
 const SPARE_CELLS: usize = 1 << 20;
+/// Columns are made longer than they will probably be by this part, since rows differ in length.
+const SPARE_ROOM: f64 = 1.0 / 32.0;
+/// At most so many rows are read the careful way before the next is tried as a plain one.
+const MOST_PATIENCE: usize = 63;
 
 /// One column while it is read.
 #[derive(Debug, Default)]
@@ -67,6 +72,7 @@ struct Tail {
 
 impl Tail {
     fn set(&mut self, cell: &[u8]) {
+        let cell = cell.trim_ascii_start();
         self.length = cell.len().min(32);
         self.bytes[..self.length].copy_from_slice(&cell[..self.length]);
     }
@@ -128,6 +134,11 @@ pub(super) struct Rows {
     cells_missing: usize,
     row: Row,
     tail: Tail,
+    /// The numbers of a plain row.
+    numbers: Vec<f64>,
+    /// Rows to be read the careful way before one is tried as plain, and how many they were last time.
+    patience: usize,
+    last_patience: usize,
     /// Made for the first row with quotes.
     quoted: Option<Box<Quoted>>,
     scratch: Vec<u8>,
@@ -159,6 +170,9 @@ impl Rows {
             cells_missing: 0,
             row: Row::default(),
             tail: Tail::default(),
+            numbers: vec![f64::NAN; layout.headers.len()],
+            patience: 0,
+            last_patience: 0,
             quoted: None,
             scratch: Vec::new(),
             name,
@@ -185,6 +199,72 @@ impl Rows {
                 None => sink.values.push(f32::NAN),
             }
         }
+    }
+
+    /// Makes the columns as long as they will be, after this share of the file.
+    pub(super) fn make_room(&mut self, share: f64) {
+        let rows = self.stamps.len() as f64;
+        let to_come = rows / share - rows;
+        let room = (self.stamps.capacity() - self.stamps.len()) as f64;
+        if !(to_come > room && to_come.is_finite()) {
+            return;
+        }
+        let more = (to_come + SPARE_ROOM * (rows + to_come)) as usize;
+        // Where there is no room for it now, the columns grow as rows come.
+        let _ = self.stamps.try_reserve_exact(more);
+        for (column, sink) in self.sinks.iter_mut().enumerate() {
+            if column != self.time_column {
+                let _ = sink.values.try_reserve_exact(more);
+            }
+        }
+    }
+
+    /// Takes in as many plain rows as `bytes` begins with, the first in line `number`; gives their bytes and how
+    /// many they are.
+    pub(super) fn plain_rows(&mut self, number: usize, bytes: &[u8]) -> (usize, usize) {
+        if self.patience > 0 {
+            self.patience -= 1;
+            return (0, 0);
+        }
+        let ambiguous = self.delimiter == b' ' || self.delimiter == self.decimal;
+        if ambiguous || number <= self.layout.skip_lines || self.open_quote().is_some() {
+            return (0, 0);
+        }
+        let bytes = &bytes[..memrchr(b'\n', bytes).map_or(0, |end| end + 1)];
+        let form = Form {
+            delimiter: self.delimiter,
+            decimal: self.decimal,
+            clock_column: self.is_clock.then_some(self.time_column),
+        };
+        let (mut at, mut count, mut tail) = (0, 0, &bytes[..0]);
+        while let Some(row) = plain::row(&bytes[at..], form, &mut self.numbers) {
+            let stamp = self.numbers.get(self.time_column).copied();
+            // A row that will be dropped for its time, or holds nothing, is for the careful way.
+            if row.filled == 0 || row.clock.is_none() && stamp.is_some_and(f64::is_nan) {
+                break;
+            }
+            self.row.clock = row.clock;
+            let stamp = if self.is_clock { self.clock_stamp() } else { stamp.unwrap_or(f64::NAN) };
+            self.line_of_row.set(self.stamps.len(), number + count);
+            self.stamps.push(stamp);
+            for (column, (sink, &value)) in self.sinks.iter_mut().zip(&self.numbers).enumerate() {
+                if column != self.time_column {
+                    sink.push(value);
+                }
+            }
+            tail = &bytes[at + row.last_cell.0..at + row.last_cell.1];
+            at += row.length;
+            count += 1;
+        }
+        if count > 0 {
+            self.tail.set(tail);
+            self.cells_read += count * self.sinks.len();
+            self.last_patience = 0;
+        } else if !bytes.is_empty() {
+            self.last_patience = (2 * self.last_patience + 1).min(MOST_PATIENCE);
+            self.patience = self.last_patience;
+        }
+        (at, count)
     }
 
     /// Takes one line in, without its end.

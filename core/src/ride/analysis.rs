@@ -17,7 +17,7 @@ use crate::align::{Aligned, Clock, Part};
 use crate::bike::Bike;
 use crate::calibrate::{Calibrated, Inertial, Unusable, calibrate};
 use crate::channel::Profile;
-use crate::day::{Day, RunSheet};
+use crate::day::{Day, Log, RunSheet};
 use crate::measured::NotMeasured;
 use crate::readout::{ChannelReadout, RunReadout, SourceReadout};
 use crate::role::{Axis, End, Place, Role};
@@ -99,16 +99,7 @@ pub async fn analyse(
     };
 
     reached(Stage::Calibrate).await?;
-    let files: Vec<File> = run
-        .logs
-        .iter()
-        .filter_map(|log| {
-            let source = sources.iter().find(|source| source.name == log.file)?;
-            let profile = day.profile_for(source);
-            let (channels, unusable) = calibrate(source, &profile, &day.bike);
-            Some(File { source, profile, channels, unusable, clock: log.clock })
-        })
-        .collect();
+    let files = File::all(day, run, sources);
     let mut readout = RunReadout {
         name: run.name.clone(),
         sources: files.iter().map(File::source_readout).collect(),
@@ -118,9 +109,7 @@ pub async fn analyse(
     };
 
     reached(Stage::Align).await?;
-    let parts: Vec<Part<'_>> = files.iter().map(File::part).collect();
-    let alive = |channel: &Calibrated| !is_dead(channel.role, &channel.samples, channel.rate_hz);
-    let Some(aligned) = Aligned::of_living(&parts, alive) else {
+    let Some(aligned) = align(&files) else {
         let nothing = NotMeasured::because("no file of this run has a channel that can be used");
         return Ok(Ride {
             traces: None,
@@ -159,6 +148,17 @@ pub async fn analyse(
     Ok(Ride { traces: Some(traces), speed_source, attitude: attitude.map(|_| ()), readout })
 }
 
+/// The logged channels of a run on its grid, as [`analyse`] takes them; `None` if no file has a usable channel.
+pub fn align_run(day: &Day, run: &RunSheet, sources: &[Arc<Source>]) -> Option<Aligned> {
+    align(&File::all(day, run, sources))
+}
+
+fn align(files: &[File<'_>]) -> Option<Aligned> {
+    let parts: Vec<Part<'_>> = files.iter().map(File::part).collect();
+    let alive = |channel: &Calibrated| !is_dead(channel.role, &channel.samples, channel.rate_hz);
+    Aligned::of_living(&parts, alive)
+}
+
 /// One file of the run on its way through the rooms.
 struct File<'a> {
     source: &'a Source,
@@ -168,7 +168,17 @@ struct File<'a> {
     clock: Clock,
 }
 
-impl File<'_> {
+impl<'a> File<'a> {
+    fn all(day: &Day, run: &RunSheet, sources: &'a [Arc<Source>]) -> Vec<Self> {
+        let file = |log: &Log| {
+            let source = sources.iter().find(|source| source.name == log.file)?;
+            let profile = day.profile_for(source);
+            let (channels, unusable) = calibrate(source, &profile, &day.bike);
+            Some(Self { source, profile, channels, unusable, clock: log.clock })
+        };
+        run.logs.iter().filter_map(file).collect()
+    }
+
     fn part(&self) -> Part<'_> {
         Part { source: self.source, channels: &self.channels, clock: self.clock }
     }

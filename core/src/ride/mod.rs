@@ -40,7 +40,7 @@ mod wheel_doubts;
 mod wheel_slip;
 mod wheelbase_lag;
 
-pub use analysis::{Cancelled, Ride, SectionRange, Stage, analyse};
+pub use analysis::{Cancelled, Ride, SectionRange, Stage, align_run, analyse};
 pub use attitude::Attitude;
 pub use axle_speed::AxleSpeedReadout;
 pub use bench_bounce::BenchBounceReadout;

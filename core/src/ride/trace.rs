@@ -84,6 +84,11 @@ impl Traces {
     pub fn iter(&self) -> impl Iterator<Item = (Trace, &[f32])> {
         let logged =
             self.logged.iter().map(|(role, channel)| (Trace::Logged(role), channel.samples.as_slice()));
-        logged.chain(self.derived.iter().map(|(trace, samples)| (*trace, samples.as_slice())))
+        logged.chain(self.derived())
+    }
+
+    /// What was derived from the logged channels.
+    pub fn derived(&self) -> impl Iterator<Item = (Trace, &[f32])> {
+        self.derived.iter().map(|(trace, samples)| (*trace, samples.as_slice()))
     }
 }

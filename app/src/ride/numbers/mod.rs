@@ -52,6 +52,10 @@ pub fn Numbers(view: RwSignal<View>) -> impl IntoView {
                 let track = store.ride.get()?.readout.track.clone()?;
                 Some(view! { <SectionTimes track/> })
             }}
+            {move || {
+                let analysing = store.ride.get().is_some_and(|ride| !ride.analysed);
+                analysing.then(|| view! { <p class="quiet">"Analysing…"</p> })
+            }}
             {move || section().map(|section| view! { <Groups section view/> })}
         </section>
     }
