@@ -21,7 +21,8 @@ const USAGE: &str = "\
 cargo xtask serve [--port N]   build the site and serve it on this machine
 cargo xtask test               set up what is missing and run every test
 cargo xtask dist               build the static site
-cargo xtask bench              time the analysis beside its peers
+cargo xtask bench [NAME [PART]...]
+                               time reading, analysing and drawing beside peers: all, or one bench, or parts of it
 ";
 
 fn main() -> ExitCode {
@@ -35,7 +36,7 @@ fn main() -> ExitCode {
             Err(_) => Err(format!("`{port}` is not a port: give a number from 1 to 65535")),
         },
         ["test"] => test::test(),
-        ["bench"] => bench::bench(),
+        ["bench", ref names @ ..] => bench::bench(names),
         [] | ["help" | "--help" | "-h"] => {
             print!("{USAGE}");
             Ok(())

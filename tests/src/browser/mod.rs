@@ -95,10 +95,20 @@ impl Browser {
 
     /// Gives the viewport another size, in CSS pixels.
     pub fn resize(&self, width: u32, height: u32) {
+        self.resize_at(width, height, 1.0);
+    }
+
+    /// [`resize`](Self::resize) with so many of the screen's pixels to a CSS pixel.
+    pub fn resize_at(&self, width: u32, height: u32, pixel_ratio: f64) {
         self.devtools(
             "Emulation.setDeviceMetricsOverride",
-            json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false }),
+            json!({ "width": width, "height": height, "deviceScaleFactor": pixel_ratio, "mobile": false }),
         );
+    }
+
+    /// Runs a script in every page that opens from now on, before anything of its own.
+    pub fn run_before_load(&self, script: &str) {
+        self.devtools("Page.addScriptToEvaluateOnNewDocument", json!({ "source": script }));
     }
 
     /// Loads the page again.

@@ -66,6 +66,17 @@ impl Browser {
         answer.json().clone()
     }
 
+    /// [`run`](Self::run) for a promise that takes up to two minutes.
+    pub fn run_long(&self, script: &str, arguments: Vec<Value>) -> Value {
+        let patient = |patience| {
+            self.sure("the script gets no time", self.driver().set_script_timeout(patience));
+        };
+        patient(Duration::from_secs(118));
+        let answer = self.run(script, arguments);
+        patient(Duration::from_secs(30));
+        answer
+    }
+
     /// Saves what the viewport shows as a PNG.
     pub fn screenshot(&self, file: &Path) {
         self.sure("no picture can be taken", self.driver().screenshot(file));

@@ -1,0 +1,38 @@
+//! How much a first visit fetches, and how soon it can begin.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use flate2::Compression;
+use flate2::write::GzEncoder;
+
+use super::app::{App, best};
+use super::table::{Line, Table, ms};
+
+const PAGE: [&str; 5] = ["index.html", "boot.js", "page.js", "page_bg.wasm", "style/evenkeel.css"];
+const WORKER: [&str; 2] = ["worker.js", "worker_bg.wasm"];
+const VISITS: usize = 3;
+
+pub fn measure(table: &mut Table) {
+    table.part("To fetch, gzipped");
+    let (page, worker) = (PAGE.map(gzipped), WORKER.map(gzipped));
+    let (page, worker): (usize, usize) = (page.iter().sum(), worker.iter().sum());
+    let kb = |bytes: usize| format!("{:.0} kB", bytes as f64 / 1e3);
+    table.line(Line::new("page: html, js, wasm, css", kb(page)).goal("< 600 kB", page < 600_000));
+    table.line(Line::new("its worker: js, wasm", kb(worker)));
+    let both = page + worker;
+    table.line(Line::new("both", kb(both)).goal("< 600 kB", both < 600_000));
+    table.line(Line::new("hand-over module", "none yet").untried("< 300 kB"));
+    let visits = (0..VISITS).map(|_| App::fresh().watched().interactive.unwrap_or(f64::INFINITY));
+    let first_ms = best(visits);
+    let visit = Line::new("first visit until the demo can be started, best of 3", ms(first_ms));
+    table.line(visit.goal("< 1000 ms", first_ms < 1000.0));
+}
+
+fn gzipped(file: &str) -> usize {
+    let site = PathBuf::from(std::env::var_os("EVENKEEL_SITE").expect("EVENKEEL_SITE names the built site"));
+    let bytes = std::fs::read(site.join(file)).unwrap_or_else(|error| panic!("{file}: {error}"));
+    let mut encoder = GzEncoder::new(Vec::new(), Compression::best());
+    encoder.write_all(&bytes).unwrap();
+    encoder.finish().unwrap().len()
+}

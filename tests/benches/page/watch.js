@@ -1,0 +1,149 @@
+// Runs before the app and watches it from outside: what it asked its worker and when the answer came, when a run was
+// listed and drawn, how long its thread was held up, how much memory both sides hold.
+"use strict";
+
+{
+  // Also runs in the worker, so it may use nothing from outside itself.
+  const keepMemories = () => {
+    const memories = [];
+    for (const name of ["instantiate", "instantiateStreaming"]) {
+      const real = WebAssembly[name];
+      WebAssembly[name] = async (...given) => {
+        const made = await real.apply(WebAssembly, given);
+        const { memory } = (made.instance ?? made).exports;
+        if (memory) memories.push(memory);
+        return made;
+      };
+    }
+    return () => memories.reduce((sum, memory) => sum + memory.buffer.byteLength, 0);
+  };
+  const answerMemories = (held) => {
+    const channel = new BroadcastChannel("watch");
+    channel.onmessage = ({ data }) => data === "memory?" && channel.postMessage(held());
+  };
+  const inWorker = `(${answerMemories})((${keepMemories})());\n`;
+  const held = keepMemories();
+
+  const now = () => performance.now();
+  const watch = (window.watch = {
+    calls: [],
+    answers: [],
+    received: [],
+    longTasks: [],
+    gaps: [],
+    marks: [],
+    chosen: null,
+    listed: null,
+    drawn: null,
+    interactive: null,
+  });
+
+  // The worker begins from a blob.
+  window.Blob = new Proxy(Blob, {
+    construct: (Real, [parts = [], options]) => {
+      const isWorker = parts.some((part) => typeof part === "string" && part.includes("importScripts"));
+      return new Real(isWorker ? [inWorker, ...parts] : parts, options);
+    },
+  });
+  window.Worker = new Proxy(Worker, {
+    construct: (Real, given) => {
+      const worker = new Real(...given);
+      worker.addEventListener("message", hear);
+      return worker;
+    },
+  });
+
+  const post = Worker.prototype.postMessage;
+  Worker.prototype.postMessage = function (message, ...more) {
+    const call = /^\{"id":(\d+),"request":(?:"(\w+)"|\{"(\w+)")/.exec(String(message?.json).slice(0, 80));
+    if (call) watch.calls.push({ id: Number(call[1]), what: call[2] ?? call[3], sent: now(), done: null });
+    return post.call(this, message, ...more);
+  };
+
+  const afterwards = (then) => {
+    const { port1, port2 } = new MessageChannel();
+    port1.onmessage = then;
+    port2.postMessage(null);
+  };
+
+  function hear(event) {
+    const arrived = now();
+    const { data } = event;
+    const json = String(data?.json);
+    const reply = /^\{"id":(\d+),"news":\{?"(\w+)"/.exec(json.slice(0, 80));
+    const call = watch.calls.find((call) => call.id === Number(reply?.[1]) && !call.done);
+    if (!call || reply[2] === "Progress") return;
+    const arrays = Object.values(data).filter(Array.isArray).flat(3).filter(ArrayBuffer.isView);
+    arrays.forEach((array) => watch.received.push(new WeakRef(array.buffer)));
+    Object.assign(call, { done: arrived, outcome: reply[2], jsonBytes: json.length });
+    call.bufferBytes = arrays.reduce((sum, array) => sum + array.byteLength, 0);
+    // Posted before the app hears of the answer, heard after it has dealt with it.
+    afterwards(() => (call.heldUp = now() - arrived));
+  }
+
+  const shown = (key) => requestAnimationFrame(() => afterwards(() => (watch[key] ??= now())));
+
+  // What becomes visible: the button that starts the demo, the run in the Day's list, the traces.
+  const look = () => {
+    const demo = document.getElementById("demo");
+    if (demo && watch.interactive === null) {
+      watch.interactive = undefined;
+      shown("interactive");
+    }
+    const open = document.querySelector(".run .files td.number") && document.querySelector(".run button.main");
+    if (open && watch.listed === null && watch.chosen !== null) {
+      watch.listed = now();
+      if (watch.openRide) open.click();
+    }
+    if (document.querySelector("#plot canvas") && watch.drawn === null && watch.chosen !== null) {
+      watch.drawn = undefined;
+      shown("drawn");
+    }
+  };
+  new MutationObserver(look).observe(document, { childList: true, subtree: true });
+  for (const kind of ["change", "drop"]) {
+    const chosen = (event) => {
+      if (event.target.files || event.dataTransfer) Object.assign(watch, { chosen: now(), listed: null, drawn: null });
+    };
+    addEventListener(kind, chosen, true);
+  }
+
+  new PerformanceObserver((list) => {
+    for (const { startTime, duration } of list.getEntries()) watch.longTasks.push({ at: startTime, ms: duration });
+  }).observe({ type: "longtask", buffered: true });
+  new PerformanceObserver((list) => {
+    for (const { name, startTime } of list.getEntries()) {
+      watch.marks.push({ name, at: startTime });
+    }
+  }).observe({ type: "mark", buffered: true });
+
+  // Pings the page's thread every few milliseconds, and writes down every wait that was longer.
+  const EVERY_MS = 4;
+  watch.ping = () => {
+    let last = now();
+    const tick = () => {
+      const waited = now() - last - EVERY_MS;
+      if (waited > 5) watch.gaps.push({ at: last, ms: waited });
+      last = now();
+      setTimeout(() => afterwards(tick), EVERY_MS);
+    };
+    tick();
+  };
+
+  watch.settled = () => {
+    const last = Math.max(watch.chosen ?? Infinity, ...watch.calls.map((call) => call.done ?? Infinity));
+    return watch.calls.length > 0 && now() - last > 700;
+  };
+
+  watch.memory = () =>
+    new Promise((resolve) => {
+      const alive = watch.received.map((buffer) => buffer.deref()?.byteLength ?? 0);
+      const channel = new BroadcastChannel("watch");
+      channel.onmessage = ({ data }) => {
+        if (typeof data !== "number") return;
+        channel.close();
+        resolve({ page: held(), worker: data, buffers: alive.reduce((sum, bytes) => sum + bytes, 0) });
+      };
+      channel.postMessage("memory?");
+    });
+}
