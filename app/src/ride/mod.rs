@@ -14,6 +14,7 @@ mod view;
 
 use leptos::prelude::*;
 
+use crate::day::take_drops;
 use crate::store::store;
 use attitude::AttitudeViews;
 use chart::Chart;
@@ -46,6 +47,7 @@ pub fn Ride() -> impl IntoView {
         Some((name, ride.analysed))
     });
     listen(store, view, help);
+    take_drops(store);
     view! {
         <Show
             when=move || store.ride.with(Option::is_some)
