@@ -41,10 +41,12 @@ pub fn Chart(view: RwSignal<View>) -> impl IntoView {
     let size = RwSignal::new((0.0, 0.0));
     watch_size(plot, size);
 
+    // A view that was set to what it is draws nothing anew.
+    let seen = Memo::new(move |_| view.get());
     // What changes with every step of a pan is drawn here, what does not below.
     let painter = StoredValue::new_local(Painter::default());
     Effect::new(move || {
-        let (size, view, dark) = (size.get(), view.get(), store.dark.get());
+        let (size, view, dark) = (size.get(), seen.get(), store.dark.get());
         if let (Some(ride), Some(drawn)) = (ride.get(), drawn.get())
             && let (Some(traces), Some(times)) = (traces.get(), times.get())
         {
@@ -60,9 +62,9 @@ pub fn Chart(view: RwSignal<View>) -> impl IntoView {
 
     let whole = move || ride.with(|ride| whole_of(ride.as_deref()));
     let pointers = Pointers::new(size, view);
-    let cursor = Memo::new(move |_| view.get().place(store.cursor_s.get()));
+    let cursor = Memo::new(move |_| seen.get().place(store.cursor_s.get()));
     let range = move || {
-        let view = view.get();
+        let view = seen.get();
         let [start, end] = store.range_s.get()?.map(|t_s| view.place(t_s).clamp(0.0, 1.0));
         Some((start * 100.0, (end - start) * 100.0))
     };

@@ -16,6 +16,7 @@ mod view;
 
 use leptos::prelude::*;
 
+use crate::day::take_drops;
 use crate::store::store;
 use attitude::AttitudeViews;
 use chart::Chart;
@@ -53,6 +54,7 @@ pub fn Ride() -> impl IntoView {
     });
     follow(store, view);
     listen(store, view, help);
+    take_drops(store);
     view! {
         <Show
             when=move || store.ride.with(Option::is_some)
