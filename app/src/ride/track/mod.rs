@@ -109,7 +109,7 @@ fn ChannelChoice(
 fn Meaning(channel: Memo<Option<Channel>>, values: Memo<Option<Arc<Values>>>) -> impl IntoView {
     let store = store();
     let open = RwSignal::new(false);
-    let scale = move || Some(view! { <ColourScale channel=channel.get()? range=values.get()?.range/> });
+    let scale = move || Some(view! { <ColourScale channel=channel.get()? values=values.get()?/> });
     let table = move || {
         let (channel, values, track) = (channel.get()?, values.get()?, store.track.get()?);
         open.get().then(|| view! { <AsTable track channel values/> })

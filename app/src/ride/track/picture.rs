@@ -128,7 +128,7 @@ fn stepped(track: &TrackView, cursor_s: f64, event: &KeyboardEvent) -> Option<f6
 
 #[component]
 fn Drawn(ground: Arc<Ground>) -> impl IntoView {
-    let Ground { frame, north_up, way, coloured, missing, edges, names, ends } = (*ground).clone();
+    let Ground { frame, north_up, way, coloured, missing, edges, names, ends, bar } = (*ground).clone();
     let colour = |(index, lines): (usize, String)| view! { <path class="value" d=lines stroke=css(index)/> };
     let name = |Name { text, at: [x, y], leader: [[x1, y1], [x2, y2]] }: Name| {
         view! { <line class="leader" x1=x1 y1=y1 x2=x2 y2=y2/><text x=x y=y>{text}</text> }
@@ -136,7 +136,8 @@ fn Drawn(ground: Arc<Ground>) -> impl IntoView {
     let bar_px = frame.bar_m() * frame.px_per_m;
     let base = frame.height - 8.0;
     let [start, finish] = ends;
-    let bar = format!("M8 {:.1}v6h{bar_px:.1}v-6", base - 6.0);
+    let left = bar[0] + 8.0;
+    let bar = format!("M{left} {:.1}v6h{bar_px:.1}v-6", base - 6.0);
     view! {
         <path class="casing" d=way/>
         <path class="missing" d=missing/>
@@ -148,7 +149,7 @@ fn Drawn(ground: Arc<Ground>) -> impl IntoView {
         <text class="end-name" x=start[0] y=end_name_y(start, finish, frame.height)>"start"</text>
         <text class="end-name" x=finish[0] y=end_name_y(finish, start, frame.height)>"finish"</text>
         <path class="scale-bar" d=bar/>
-        <text x=12.0 + bar_px y=base>{fixed(frame.bar_m(), 0)}" m"</text>
+        <text x=left + 4.0 + bar_px y=base>{fixed(frame.bar_m(), 0)}" m"</text>
         {north_up.then(|| view! {
             <path class="north" d="M356 30V10m-4 6 4 -7 4 7"/>
             <text class="end-name" x="356" y="42">"N"</text>
