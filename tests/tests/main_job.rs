@@ -129,7 +129,7 @@ fn the_demo_is_one_click_away_and_shows_what_readout_says() {
     assert_numbers(&browser, &ride.readout.sections[0]);
     for section in &ride.readout.track.as_ref().unwrap().sections {
         let expected = align::moment::format(*section.time_s.get().unwrap(), 0.01);
-        assert_eq!(browser.texts(&format!("[data-section=\"{}\"] td", section.name)), [expected]);
+        browser.wait_for_text(&format!("[data-section=\"{}\"] td.time", section.name), &expected);
     }
     // The same of a section, which has corners to go to.
     let sections = ride.readout.sections.iter().enumerate().skip(1);

@@ -102,7 +102,7 @@ fn EdgeRow(
             let moved = match find_places(store, vec![here]).await {
                 Ok(found) => {
                     let to_m = found.places_m.first().copied().unwrap_or_default();
-                    sections.with_untracked(|sections| with_edge(sections, index, edge, to_m))
+                    store.day.with_untracked(|day| with_edge(&day.sections, index, edge, to_m))
                 }
                 Err(why) => Err(why),
             };

@@ -38,7 +38,7 @@ pub fn SplitList(sections: Memo<Vec<Section>>) -> impl IntoView {
             match store.ask::<SectionsRead>(request, Some(&file)).await {
                 Ok((read, _)) => {
                     problem.set(None);
-                    if sections.with_untracked(Vec::is_empty) {
+                    if store.day.with_untracked(|day| day.sections.is_empty()) {
                         take(name, read, false);
                     } else {
                         waiting.set(Some((name, read)));

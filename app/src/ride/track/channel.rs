@@ -8,6 +8,9 @@ use crate::ride::rows::rows;
 use crate::store::RideView;
 use crate::track_view::TrackView;
 
+/// One value in so many lies beyond the colours at each end, so that a start or a spike does not take them all.
+const BEYOND: usize = 50;
+
 /// A line of the traces, with its name and the unit it is shown in.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Channel {
@@ -46,7 +49,10 @@ pub fn values(ride: &RideView, track: &TrackView, channel: &Channel) -> Option<V
         (n > 0).then(|| channel.unit.from_si(sum / f64::from(n)))
     };
     let pieces: Vec<Option<f64>> = borders.windows(2).map(mean).collect();
-    let range =
-        pieces.iter().flatten().fold([f64::MAX, f64::MIN], |[low, high], v| [low.min(*v), high.max(*v)]);
-    (range[0] <= range[1]).then_some(Values { pieces, range })
+    let mut known: Vec<f64> = pieces.iter().flatten().copied().collect();
+    known.sort_by(f64::total_cmp);
+    let extremes = [*known.first()?, *known.last()?];
+    let beyond = known.len() / BEYOND;
+    let range = [known[beyond], known[known.len() - 1 - beyond]];
+    Some(Values { pieces, range, extremes })
 }

@@ -5,8 +5,8 @@ use std::fmt::Write;
 use evenkeel_core::track::{PathSource, Stretch};
 
 use super::colours::{COLOURS, index};
-use super::frame::Frame;
-use super::names::{Name, place};
+use super::frame::{Frame, WIDTH};
+use super::names::{Area, Name, contains, place};
 use crate::track_view::TrackView;
 
 /// Points nearer than this to the last drawn one say nothing new, px.
@@ -17,8 +17,10 @@ const EDGE_PX: f64 = 7.0;
 /// The value of each piece between neighbouring points, in the unit shown; none where it is missing.
 pub struct Values {
     pub pieces: Vec<Option<f64>>,
-    /// Lowest and highest.
+    /// What the first and the last colour stand for; beyond lies one value in fifty at each end.
     pub range: [f64; 2],
+    /// Lowest and highest.
+    pub extremes: [f64; 2],
 }
 
 /// A track drawn once; the cursor moves over it.
@@ -37,6 +39,8 @@ pub struct Ground {
     pub names: Vec<Name>,
     /// Start and finish.
     pub ends: [[f64; 2]; 2],
+    /// Where the scale bar stands.
+    pub bar: Area,
 }
 
 impl Ground {
@@ -78,12 +82,9 @@ impl Ground {
                 wanted.push((name, frame.px(middle)));
             }
         }
-        let words = |[x, y]: [f64; 2]| [x - 20.0, y - 9.0, x + 20.0, y + 9.0];
-        let taken = [
-            [0.0, frame.height - 22.0, super::frame::WIDTH / 4.0 + 60.0, frame.height],
-            words(ends[0]),
-            words(ends[1]),
-        ];
+        let words = |[x, y]: [f64; 2]| [x - 20.0, y - 22.0, x + 20.0, y + 22.0];
+        let bar = bar_corner(&frame, &known);
+        let taken = [bar, [WIDTH - 34.0, 0.0, WIDTH, 48.0], words(ends[0]), words(ends[1])];
         Some(Self {
             frame,
             north_up,
@@ -93,6 +94,7 @@ impl Ground {
             edges,
             names: place(&wanted, &known, &taken, frame.height),
             ends,
+            bar,
         })
     }
 
@@ -106,6 +108,19 @@ impl Ground {
         let places: Vec<[f64; 2]> = at(start_s).into_iter().chain(inside).chain(at(end_s)).collect();
         stretch_of(&places)
     }
+}
+
+/// The lower corner that covers less of the track, for the scale bar with its length.
+fn bar_corner(frame: &Frame, track: &[[f64; 2]]) -> Area {
+    let width = frame.bar_m() * frame.px_per_m + 60.0;
+    let corner = |left: f64| [left, frame.height - 22.0, left + width, frame.height];
+    let [left, right] = [corner(0.0), corner(WIDTH - width)];
+    // The words of start and finish lie about them.
+    let covered = |[x0, y0, x1, y1]: Area| {
+        let area = [x0 - 20.0, y0 - 18.0, x1 + 20.0, y1];
+        track.iter().filter(|place| contains(area, **place)).count()
+    };
+    if covered(right) < covered(left) { right } else { left }
 }
 
 fn is_known(place: &[f64; 2]) -> bool {

@@ -45,18 +45,20 @@ pub fn TrackPanel(view: RwSignal<View>) -> impl IntoView {
         let (track, values) = (store.track.get()?, values.get());
         Ground::of(&track, values.as_deref()).map(Arc::new)
     });
-    let picture = move || {
-        let Some(track) = store.track.get() else {
-            return view! { <p class="quiet">"Analysing…"</p> }.into_any();
-        };
-        match &track.source {
-            Err(why) => view! { <p class="quiet" id="track-source">{format!("No track can be drawn: {}.", why.0)}</p> }.into_any(),
-            Ok(source) => view! {
-                <Picture track=Arc::clone(&track) ground view/>
-                <p class="quiet note" id="track-source">{source_words(*source)}</p>
-            }
-            .into_any(),
+    // The picture stays, with its focus, when the track is found anew.
+    let source =
+        Memo::new(move |_| store.track.with(|track| track.as_ref().map(|track| track.source.clone())));
+    let picture = move || match source.get() {
+        None => view! { <p class="quiet">"Analysing…"</p> }.into_any(),
+        Some(Err(why)) => {
+            view! { <p class="quiet" id="track-source">{format!("No track can be drawn: {}.", why.0)}</p> }
+                .into_any()
         }
+        Some(Ok(source)) => view! {
+            <Picture ground view/>
+            <p class="quiet note" id="track-source">{source_words(source)}</p>
+        }
+        .into_any(),
     };
     view! {
         <section class="track" aria-label="Track">
@@ -109,7 +111,7 @@ fn ChannelChoice(
 fn Meaning(channel: Memo<Option<Channel>>, values: Memo<Option<Arc<Values>>>) -> impl IntoView {
     let store = store();
     let open = RwSignal::new(false);
-    let scale = move || Some(view! { <ColourScale channel=channel.get()? range=values.get()?.range/> });
+    let scale = move || Some(view! { <ColourScale channel=channel.get()? values=values.get()?/> });
     let table = move || {
         let (channel, values, track) = (channel.get()?, values.get()?, store.track.get()?);
         open.get().then(|| view! { <AsTable track channel values/> })

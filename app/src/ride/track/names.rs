@@ -2,9 +2,9 @@
 
 use super::frame::WIDTH;
 
-/// Height of a name, and width of a letter on average, at its size of type.
+/// Height of a name, and width of a letter of a wide type, at the size of the names.
 const LINE: f64 = 12.0;
-const LETTER: f64 = 5.7;
+const LETTER: f64 = 6.3;
 /// No name is longer in the picture, in letters.
 const LONGEST: usize = 20;
 /// How far from the track a name is tried, nearest first.
@@ -24,7 +24,7 @@ pub struct Name {
 }
 
 /// A box in the picture: left, top, right, bottom.
-type Area = [f64; 4];
+pub type Area = [f64; 4];
 
 /// Places names, given with the middle of their section, in order; one that finds no room is left out.
 pub fn place(wanted: &[(String, [f64; 2])], track: &[[f64; 2]], taken: &[Area], height: f64) -> Vec<Name> {
@@ -73,7 +73,7 @@ fn overlap(a: Area, b: Area) -> bool {
     a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3]
 }
 
-fn contains(area: Area, [x, y]: [f64; 2]) -> bool {
+pub fn contains(area: Area, [x, y]: [f64; 2]) -> bool {
     (area[0]..=area[2]).contains(&x) && (area[1]..=area[3]).contains(&y)
 }
 

@@ -21,50 +21,57 @@ use crate::words::fixed;
 const STEPS_M: [f64; 3] = [1.0, 10.0, 100.0];
 
 #[component]
-pub fn Picture(
-    track: Arc<TrackView>,
-    ground: Memo<Option<Arc<Ground>>>,
-    view: RwSignal<View>,
-) -> impl IntoView {
+pub fn Picture(ground: Memo<Option<Arc<Ground>>>, view: RwSignal<View>) -> impl IntoView {
     let store = store();
-    let (clicked, keyed) = (Arc::clone(&track), Arc::clone(&track));
     let on_click = move |event: MouseEvent| {
         let picture = event.current_target().and_then(|target| target.dyn_into::<Element>().ok());
         let Some((picture, ground)) = picture.zip(ground.get_untracked()) else { return };
         let area = picture.get_bounding_client_rect();
         let px_per_px = WIDTH / area.width().max(1.0);
         let place = [f64::from(event.client_x()) - area.left(), f64::from(event.client_y()) - area.top()];
-        if let Some(t_s) = clicked.nearest_s(ground.frame.east_north_m(place.map(|px| px * px_per_px))) {
+        let place_m = ground.frame.east_north_m(place.map(|px| px * px_per_px));
+        if let Some(t_s) = store.track.with_untracked(|track| track.as_ref()?.nearest_s(place_m)) {
             go(store, view, t_s);
         }
     };
     let on_key = move |event: KeyboardEvent| {
-        if let Some(t_s) = stepped(&keyed, store.cursor_s.get_untracked(), &event) {
+        let cursor_s = store.cursor_s.get_untracked();
+        if let Some(t_s) = store.track.with_untracked(|track| stepped(track.as_ref()?, cursor_s, &event)) {
             // The Ride's own keys would move it once more.
             event.stop_propagation();
             event.prevent_default();
             go(store, view, t_s);
         }
     };
-    let [from_m, to_m] = track.span_m().unwrap_or_default();
-    let (told, worded) = (Arc::clone(&track), Arc::clone(&track));
-    let along = move || told.distance_at(store.cursor_s.get()).map(|m| fixed(m, 1));
+    let span_m = Memo::new(move |_| {
+        store.track.with(|track| track.as_ref().and_then(|track| track.span_m())).unwrap_or_default()
+    });
+    let along = move || {
+        let t_s = store.cursor_s.get();
+        store.track.with(|track| track.as_ref()?.distance_at(t_s)).map(|m| fixed(m, 1))
+    };
     let words = move || {
         let t_s = store.cursor_s.get();
-        let section = worded.section_at(t_s).map(|name| format!(", {name}")).unwrap_or_default();
-        let place =
-            worded.distance_at(t_s).map_or("off the track".to_owned(), |m| format!("{} m", fixed(m, 0)));
-        format!("{place}{section}, {}", moment::format(t_s, 0.01))
+        let (place_m, section) = store.track.with(|track| {
+            let track = track.as_ref()?;
+            Some((track.distance_at(t_s), track.section_at(t_s).map(|name| format!(", {name}"))))
+        })?;
+        let place = place_m.map_or("off the track".to_owned(), |m| format!("{} m", fixed(m, 0)));
+        Some(format!("{place}{}, {}", section.unwrap_or_default(), moment::format(t_s, 0.01)))
     };
-    let chosen = Arc::clone(&track);
     let part = move || {
         let name = store.section.get()?;
-        let placed = chosen.sections.iter().find(|placed| placed.section.name == name)?;
-        let stretch = placed.stretch.as_ref().ok()?;
-        Some(ground.get()?.part(&chosen, [stretch.start_s, stretch.end_s]))
+        let ground = ground.get()?;
+        store.track.with(|track| {
+            let track = track.as_ref()?;
+            let placed = track.sections.iter().find(|placed| placed.section.name == name)?;
+            let stretch = placed.stretch.as_ref().ok()?;
+            Some(ground.part(track, [stretch.start_s, stretch.end_s]))
+        })
     };
     let dot = move || {
-        let place = track.east_north_at(store.cursor_s.get())?;
+        let t_s = store.cursor_s.get();
+        let place = store.track.with(|track| track.as_ref()?.east_north_at(t_s))?;
         let [x, y] = ground.with(|ground| ground.as_ref().map(|ground| ground.frame.px(place)))?;
         Some(format!("translate({x:.2} {y:.2})"))
     };
@@ -80,8 +87,8 @@ pub fn Picture(
             tabindex="0"
             role="slider"
             aria-label="Place along the track"
-            aria-valuemin=fixed(from_m, 1)
-            aria-valuemax=fixed(to_m, 1)
+            aria-valuemin=move || fixed(span_m.get()[0], 1)
+            aria-valuemax=move || fixed(span_m.get()[1], 1)
             aria-valuenow=along
             aria-valuetext=words
             on:click=on_click
@@ -128,7 +135,7 @@ fn stepped(track: &TrackView, cursor_s: f64, event: &KeyboardEvent) -> Option<f6
 
 #[component]
 fn Drawn(ground: Arc<Ground>) -> impl IntoView {
-    let Ground { frame, north_up, way, coloured, missing, edges, names, ends } = (*ground).clone();
+    let Ground { frame, north_up, way, coloured, missing, edges, names, ends, bar } = (*ground).clone();
     let colour = |(index, lines): (usize, String)| view! { <path class="value" d=lines stroke=css(index)/> };
     let name = |Name { text, at: [x, y], leader: [[x1, y1], [x2, y2]] }: Name| {
         view! { <line class="leader" x1=x1 y1=y1 x2=x2 y2=y2/><text x=x y=y>{text}</text> }
@@ -136,7 +143,8 @@ fn Drawn(ground: Arc<Ground>) -> impl IntoView {
     let bar_px = frame.bar_m() * frame.px_per_m;
     let base = frame.height - 8.0;
     let [start, finish] = ends;
-    let bar = format!("M8 {:.1}v6h{bar_px:.1}v-6", base - 6.0);
+    let left = bar[0] + 8.0;
+    let bar = format!("M{left} {:.1}v6h{bar_px:.1}v-6", base - 6.0);
     view! {
         <path class="casing" d=way/>
         <path class="missing" d=missing/>
@@ -148,7 +156,7 @@ fn Drawn(ground: Arc<Ground>) -> impl IntoView {
         <text class="end-name" x=start[0] y=end_name_y(start, finish, frame.height)>"start"</text>
         <text class="end-name" x=finish[0] y=end_name_y(finish, start, frame.height)>"finish"</text>
         <path class="scale-bar" d=bar/>
-        <text x=12.0 + bar_px y=base>{fixed(frame.bar_m(), 0)}" m"</text>
+        <text x=left + 4.0 + bar_px y=base>{fixed(frame.bar_m(), usize::from(frame.bar_m() < 1.0))}" m"</text>
         {north_up.then(|| view! {
             <path class="north" d="M356 30V10m-4 6 4 -7 4 7"/>
             <text class="end-name" x="356" y="42">"N"</text>

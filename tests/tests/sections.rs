@@ -1,0 +1,327 @@
+//! The track and the day's sections in a real browser: seen, made, carried to another run, corrected, undone.
+
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use evenkeel_tests::browser::Browser;
+use serde_json::Value;
+
+const LOADING: Duration = Duration::from_secs(60);
+const DEMO: [&str; 8] = [
+    "Start straight",
+    "Rooty traverse",
+    "Rock garden",
+    "Three berms",
+    "Two jumps",
+    "Braking-bump chute",
+    "Tight left",
+    "Finish straight",
+];
+
+fn demo_file(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-data/harrowdean").join(name)
+}
+
+/// Text files of these names, in a folder of the test's own.
+fn files(folder: &str, contents: &[(&str, String)]) -> Vec<PathBuf> {
+    let folder = std::env::temp_dir().join(format!("evenkeel-{folder}-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let write = |(name, text): &(&str, String)| {
+        let path = folder.join(name);
+        std::fs::write(&path, text).unwrap();
+        path
+    };
+    contents.iter().map(write).collect()
+}
+
+/// The demo day, its first run analysed and its track found.
+fn demo(width: u32, height: u32) -> Browser {
+    let browser = Browser::on_site();
+    browser.open("", width, height, false);
+    browser.click("#demo");
+    browser.wait_for_text_within("[data-section=\"Finish straight\"] td.time", ":", LOADING);
+    browser
+}
+
+/// Chooses an option by its value.
+fn choose(browser: &Browser, selector: &str, value: &str) {
+    browser.run(
+        "const field = document.querySelector(arguments[0]); field.value = arguments[1]; field.dispatchEvent(new Event('change', { bubbles: true }));",
+        vec![selector.into(), value.into()],
+    );
+}
+
+fn attribute(browser: &Browser, selector: &str, name: &str) -> f64 {
+    browser.attribute(selector, name).unwrap_or_default().parse().unwrap_or(f64::NAN)
+}
+
+fn cursor_s(browser: &Browser) -> f64 {
+    attribute(browser, "#plot", "aria-valuenow")
+}
+
+fn along_m(browser: &Browser) -> f64 {
+    attribute(browser, "#track", "aria-valuenow")
+}
+
+/// The cells of a section's row: from, to, found to, time.
+fn row(browser: &Browser, section: &str) -> Vec<String> {
+    browser.texts(&format!("[data-section=\"{section}\"] td"))
+}
+
+/// m:ss.cc as seconds.
+fn seconds(text: &str) -> f64 {
+    let (minutes, seconds) = text.split_once(':').unwrap_or_else(|| panic!("{text:?} is no time"));
+    minutes.parse::<f64>().unwrap() * 60.0 + seconds.parse::<f64>().unwrap()
+}
+
+fn names(browser: &Browser) -> Vec<String> {
+    browser.texts(".section-table tbody th button")
+}
+
+/// Clicks an element in the middle of the window, where no report of progress lies over it.
+fn click(browser: &Browser, selector: &str) {
+    browser.wait_for(selector);
+    browser.run(
+        "document.querySelector(arguments[0]).scrollIntoView({ block: 'center', behavior: 'instant' })",
+        vec![selector.into()],
+    );
+    browser.click(selector);
+}
+
+/// Clicks the middle of an element where it is, whatever lies over it.
+fn click_at(browser: &Browser, selector: &str) {
+    browser.drag(selector, (0.5, 0.5), (0.5, 0.5));
+}
+
+#[test]
+fn the_demo_day_has_eight_sections_on_its_track() {
+    let browser = demo(1440, 900);
+    assert_eq!(names(&browser), DEMO);
+    assert_eq!(browser.texts(".section-strip button"), DEMO);
+    // Their times are what the run takes from the first to the last.
+    let times_s: f64 = DEMO.iter().map(|name| seconds(&row(&browser, name)[3])).sum();
+    assert!((170.0..180.0).contains(&times_s), "{times_s} s");
+    browser.wait_for_text("#track-source", "From GPS, north up");
+    assert_eq!(browser.texts(".track-picture .north").len(), 1);
+    // Every section's name stands beside the track, or no name does.
+    let drawn = browser.texts(".track-picture text:not(.end-name)");
+    assert!(DEMO.iter().all(|name| drawn.iter().any(|text| text == name)), "{drawn:?}");
+
+    // A click on the track moves the cursor there: to the finish, and to the start.
+    click_at(&browser, ".track-picture .finish-mark");
+    assert!((along_m(&browser) - 1895.0).abs() < 25.0, "{} m", along_m(&browser));
+    let finish_s = cursor_s(&browser);
+    click_at(&browser, ".track-picture .start-mark");
+    assert!(along_m(&browser) < 25.0, "{} m", along_m(&browser));
+    assert!(finish_s - cursor_s(&browser) > 150.0);
+
+    // By keyboard: a metre, ten, a hundred; and not a sample more by the Ride's own keys.
+    browser.run("document.querySelector('#track').focus()", Vec::new());
+    browser.press("PageUp");
+    let from_m = along_m(&browser);
+    for (key, step_m) in [("ArrowRight", 1.0), ("Shift+ArrowRight", 10.0), ("ArrowLeft", -1.0)] {
+        let before_m = along_m(&browser);
+        browser.press(key);
+        let moved_m = along_m(&browser) - before_m;
+        assert!((moved_m - step_m).abs() < 0.11, "{key} went {moved_m} m");
+    }
+    assert!((along_m(&browser) - from_m - 10.0).abs() < 0.11);
+    browser.press("End");
+    assert!((along_m(&browser) - attribute(&browser, "#track", "aria-valuemax")).abs() < 0.11);
+    // The dot is where the slider says: at the end of the way.
+    let gap: f64 = serde_json::from_value(browser.run(
+        "const [a, b] = ['.place', '.finish-mark'].map((s) => document.querySelector('.track-picture ' + s).getBoundingClientRect());
+         return Math.hypot(a.x + a.width / 2 - b.x - b.width / 2, a.y + a.height / 2 - b.y - b.height / 2);",
+        Vec::new(),
+    ))
+    .unwrap();
+    assert!(gap < 3.0, "the dot is {gap} px off");
+
+    // Another channel has its own scale, and its numbers as a table.
+    let speeds = browser.texts(".colour-scale");
+    let lean = browser.run(
+        "return [...document.querySelectorAll('#track-colour option')].find((o) => o.textContent == 'Lean').value",
+        Vec::new(),
+    );
+    choose(&browser, "#track-colour", lean.as_str().unwrap());
+    browser.wait_for_text(".colour-scale", "°");
+    assert_ne!(browser.texts(".colour-scale"), speeds);
+    click(&browser, ".as-table summary");
+    browser.wait_for_text(".as-table thead", "Lean");
+    assert_eq!(browser.texts(".as-table tbody tr").len(), 8);
+    browser.assert_no_errors();
+}
+
+#[test]
+fn a_section_chosen_anywhere_is_in_view_everywhere() {
+    let browser = demo(1440, 900);
+    let shown_by_strip = || browser.texts(".section-strip button[aria-current]");
+    let visible = || browser.texts(".section-strip button:not([hidden])");
+    click(&browser, "[data-section=\"Rock garden\"] button");
+    assert_eq!(shown_by_strip(), ["Rock garden"]);
+    assert_eq!(visible(), ["Rock garden"]);
+    browser.wait_for_text("[data-number=\"Time\"] td", &row(&browser, "Rock garden")[3]);
+    // From the numbers.
+    choose(&browser, "#number-section", "3");
+    assert_eq!(
+        (shown_by_strip(), visible()),
+        (vec!["Three berms".to_owned()], vec!["Three berms".to_owned()])
+    );
+    assert_eq!(browser.texts(".section-table .chosen th button"), ["Three berms"]);
+    // The same section in the next run.
+    choose(&browser, "#run", "1");
+    browser.wait_for_text_within("#section-method", "how the track bends", LOADING);
+    browser.wait_for_text("[data-section=\"Three berms\"] td", "±");
+    assert_eq!(visible(), ["Three berms"]);
+    // Back to the whole run.
+    choose(&browser, "#number-section", "whole");
+    assert_eq!(visible(), DEMO);
+    browser.assert_no_errors();
+}
+
+#[test]
+fn a_section_made_in_one_run_is_found_in_the_next_and_can_be_corrected() {
+    let browser = demo(1440, 900);
+    // From the stretch in view: that of the rock garden.
+    click(&browser, "[data-section=\"Rock garden\"] button");
+    browser.type_text("#new-section", "The same again");
+    click(&browser, "#make-section");
+    browser.wait_for_text(".section-table", "The same again");
+    browser.wait_for_text("[data-section=\"The same again\"] td.time", ":");
+    let (original, copy) = (row(&browser, "Rock garden"), row(&browser, "The same again"));
+    for (a, b) in original[..2].iter().zip(&copy) {
+        assert!((a.parse::<f64>().unwrap() - b.parse::<f64>().unwrap()).abs() <= 1.0, "{a} m, {b} m");
+    }
+    assert!((seconds(&original[3]) - seconds(&copy[3])).abs() < 0.02);
+    // By metres; a name that is taken is refused, and nothing typed is lost.
+    browser.type_text("#new-section", "The same again");
+    choose(&browser, "#section-from", "metres");
+    choose(&browser, "#section-to", "metres");
+    browser.type_text("#section-from-typed", "500");
+    browser.type_text("#section-to-typed", "600");
+    click(&browser, "#make-section");
+    browser.wait_for_text(".make-section .wrong", "already");
+    browser.type_text("#new-section", ", shorter");
+    click(&browser, "#make-section");
+    browser.wait_for_text("[data-section=\"The same again, shorter\"] td", "600");
+    // In the next run both are there with their times.
+    choose(&browser, "#run", "1");
+    browser.wait_for_text_within("#section-method", "how the track bends", LOADING);
+    browser.wait_for_text("[data-section=\"The same again, shorter\"] td.time", ":");
+    let there = row(&browser, "The same again");
+    assert!(there[2].starts_with('±'), "{there:?}");
+    assert!((seconds(&there[3]) - seconds(&row(&browser, "Rock garden")[3])).abs() < 0.05);
+
+    // This run passes its start two metres on: what is said by hand holds, in this run alone.
+    click(&browser, "[data-section=\"The same again, shorter\"] button");
+    browser.run("document.querySelector('#track').focus()", Vec::new());
+    browser.press("Home");
+    let to_start = format!(
+        "const slider = document.querySelector('#track'); for (let k = 0; k < {}; k++) slider.dispatchEvent(new KeyboardEvent('keydown', {{ key: 'ArrowRight', shiftKey: k < 50, bubbles: true }}));",
+        50 + 2
+    );
+    browser.run(&to_start, Vec::new());
+    let (hand_s, before) = (cursor_s(&browser), row(&browser, "The same again, shorter"));
+    assert!((along_m(&browser) - 502.0).abs() < 1.0, "{} m", along_m(&browser));
+    click(&browser, "#found-start");
+    browser.wait_for_text(".found-by-hand", "500 m");
+    click(&browser, "[data-section=\"The same again, shorter\"] button");
+    click(&browser, "[data-section=\"The same again, shorter\"] button");
+    browser.wait_for_text("#undo-section", "found by hand");
+    let after = row(&browser, "The same again, shorter");
+    assert_ne!(before, after, "passed at {hand_s} s by hand");
+    click(&browser, "#undo-section");
+    browser.wait_until_gone(".found-by-hand");
+
+    // An edge moved to the cursor; undone; deleted; undone.
+    click(&browser, "#move-start");
+    browser.wait_for_text("[data-section=\"The same again, shorter\"] td", "502");
+    click(&browser, "#undo-section");
+    browser.wait_for_text("[data-section=\"The same again, shorter\"] td", "500");
+    click(&browser, "#delete-section");
+    browser.wait_until_gone("[data-section=\"The same again, shorter\"]");
+    browser.wait_for_text("#undo-section", "shorter deleted");
+    click(&browser, "#undo-section");
+    browser.wait_for("[data-section=\"The same again, shorter\"]");
+    assert_eq!(names(&browser).len(), DEMO.len() + 2);
+    browser.assert_no_errors();
+}
+
+#[test]
+fn a_split_list_asks_before_it_replaces_and_a_bad_one_says_its_line() {
+    let bad = "name,ends after\nUpper,500\nLower,five hundred\n".to_owned();
+    let paths =
+        files("splits", &[("halves.csv", "Upper half,900\nLower half,1800\n".to_owned()), ("bad.csv", bad)]);
+    let browser = demo(390, 844);
+    browser.upload("#splits", &[&paths[1]]);
+    browser.wait_for_text(".split-list .wrong", "bad.csv:3:1");
+    browser.wait_for_text(".split-list .wrong", "write metres (1234.5) or m:ss.sss");
+    assert_eq!(names(&browser), DEMO);
+
+    browser.upload("#splits", &[&paths[0]]);
+    browser.wait_for_text(".question", "halves.csv makes 2 sections; the day has 8");
+    assert_eq!(names(&browser), DEMO);
+    click(&browser, "#splits-add");
+    browser.wait_for_text("[data-section=\"Lower half\"] td.time", ":");
+    assert_eq!(names(&browser).len(), 10);
+    click(&browser, "#undo-section");
+    browser.upload("#splits", &[&paths[0]]);
+    click(&browser, "#splits-replace");
+    browser.wait_for_text("[data-section=\"Lower half\"] td.time", ":");
+    assert_eq!(names(&browser), ["Upper half", "Lower half"]);
+    // The day's own list, whose times are of the first run.
+    browser.upload("#splits", &[&demo_file("splits.csv")]);
+    click(&browser, "#splits-replace");
+    browser.wait_for_text("[data-section=\"Finish straight\"] td.time", ":");
+    assert_eq!(names(&browser), DEMO);
+    browser.assert_no_errors();
+}
+
+/// The demo's first run as its loggers would have written it without a GPS receiver.
+fn without_gps() -> Vec<PathBuf> {
+    let motion = std::fs::read_to_string(demo_file("run-1-motion.csv")).unwrap();
+    let kept: String =
+        motion.lines().map(|line| line.split(';').take(10).collect::<Vec<_>>().join(";") + "\n").collect();
+    assert!(
+        kept.lines().next().is_some_and(|header| !header.contains("Lat") && header.contains("Bar acc Z"))
+    );
+    let suspension = std::fs::read_to_string(demo_file("run-1-suspension.csv")).unwrap();
+    files("no-gps", &[("run-1-suspension.csv", suspension), ("run-1-motion.csv", kept)])
+}
+
+#[test]
+fn a_track_without_gps_is_reckoned_and_says_so_and_first_sections_make_their_course() {
+    let paths = without_gps();
+    let browser = Browser::on_site();
+    browser.open("", 1440, 900, false);
+    browser.upload("#files", &[&paths[0], &paths[1]]);
+    browser.wait_for_text_within(".files", "run-1-motion.csv", LOADING);
+    browser.click("text=Open in Ride");
+    browser.wait_for_text_within("#track-source", "Dead reckoned from speed and turning", LOADING);
+    assert!(browser.texts(".track-picture .north").is_empty());
+    // The start is on the left.
+    let right: Value = browser.run(
+        "const x = (s) => document.querySelector('.track-picture ' + s).getBoundingClientRect().x; return x('.finish-mark') - x('.start-mark');",
+        Vec::new(),
+    );
+    assert!(right.as_f64().unwrap() > 100.0, "{right}");
+
+    // A day without sections: a gate needs a GPS, times and metres do not.
+    browser.wait_for_text(".sections", "None yet");
+    choose(&browser, "#section-from", "gate");
+    browser.type_text("#section-from-typed", "0.001, 0.001");
+    click(&browser, "#make-section");
+    browser.wait_for_text(".make-section .wrong", "GPS");
+    choose(&browser, "#section-from", "metres");
+    browser.clear("#section-from-typed");
+    browser.type_text("#section-from-typed", "100");
+    choose(&browser, "#section-to", "metres");
+    browser.type_text("#section-to-typed", "400");
+    click(&browser, "#make-section");
+    browser.wait_for_text("[data-section=\"Section 1\"] td.time", ":");
+    browser.wait_for_text("#section-method", "the run in which they were made");
+    assert_eq!(row(&browser, "Section 1")[2], "exact");
+    browser.wait_for_text_within("#number-section", "Section 1", LOADING);
+    browser.assert_no_errors();
+    browser.assert_nothing_elsewhere();
+}
