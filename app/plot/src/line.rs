@@ -39,7 +39,7 @@ pub struct Line<'a> {
 
 impl Line<'_> {
     fn y(&self, v: f32) -> f32 {
-        (self.zero - v * self.scale).clamp(self.top, self.bottom)
+        (self.zero - v * self.scale).max(self.top).min(self.bottom)
     }
 
     /// Top and bottom in a column of pixels, if the line is there.

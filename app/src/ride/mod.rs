@@ -61,7 +61,7 @@ pub fn Ride() -> impl IntoView {
             fallback=move || view! { <p class="empty">{move || if store.day.with(|day| day.runs.is_empty()) { "No run yet. Load its log files in Day, or the demo day." } else { "Analysing…" }}</p> }
         >
             <div class="ride">
-                <div class="traces"><SectionStrip view/><Chart view/></div>
+                <div class="stack"><SectionStrip view/><Chart view/></div>
                 <div class="side">
                     <Panel title="Attitude"><AttitudeViews/></Panel>
                     <Panel title="Track"><TrackPanel view/></Panel>
