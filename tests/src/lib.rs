@@ -1,8 +1,9 @@
-//! Tools of the outside tests: a bridge to Python's reference libraries, a browser, a simulated ride's log, and
-//! the numbers of a read-out by name.
+//! Tools of the outside tests: a bridge to Python's reference libraries, a browser, a simulated ride's log, long logs
+//! for the benches, and the numbers of a read-out by name.
 #![warn(missing_docs)]
 
 pub mod browser;
 pub mod logged;
+pub mod long_log;
 pub mod numbers;
 pub mod python;
