@@ -29,11 +29,10 @@ pub(super) fn sources(mut rows: Rows) -> Result<Vec<Source>, ImportError> {
             remedy,
         ));
     }
-    let raw_s = raw_seconds(&rows)?;
-    let parts = stamps::clean(&raw_s, &periods(&rows)).map_err(|why| no_time(&rows, &why))?;
-    drop(raw_s);
-
-    let rows_read = rows.stamps.len();
+    let periods = periods(&rows);
+    stamps_to_seconds(&mut rows)?;
+    let parts = stamps::clean(&rows.stamps, &periods).map_err(|why| no_time(&rows, &why))?;
+    let rows_read = std::mem::take(&mut rows.stamps).len();
     let file_warnings = file_warnings(&rows);
     let (several, last) = (parts.len() > 1, parts.len() - 1);
     let mut sources = Vec::with_capacity(parts.len());
@@ -75,24 +74,26 @@ pub(super) fn sources(mut rows: Rows) -> Result<Vec<Source>, ImportError> {
     Ok(sources)
 }
 
-/// The stamps in s, not yet cleaned.
-fn raw_seconds(rows: &Rows) -> Result<Vec<f64>, ImportError> {
-    let in_seconds = |seconds: &dyn Fn(f64) -> f64| {
-        let sane = |t: f64| if t.abs() < NO_TIME_S { t } else { f64::NAN };
-        rows.stamps.iter().map(|&stamp| sane(seconds(stamp))).collect::<Vec<f64>>()
+/// Turns the stamps into s, not yet cleaned.
+fn stamps_to_seconds(rows: &mut Rows) -> Result<(), ImportError> {
+    let seconds: &dyn Fn(usize, f64) -> f64 = match rows.layout.time {
+        TimeBase::Number { unit, .. } => &move |_, stamp| unit.to_si(stamp),
+        TimeBase::Clock { .. } => &|_, stamp| stamp,
+        TimeBase::Index { rate_hz, .. } => &move |_, stamp| stamp / rate_hz,
+        TimeBase::Rate { rate_hz } => &move |row, _| row as f64 / rate_hz,
+        TimeBase::Unknown => {
+            return Err(ImportError::at(
+                &rows.name,
+                1,
+                "the file has no time column and names no sample rate",
+                "type the rate in Hz, or say which column is the time",
+            ));
+        }
     };
-    match rows.layout.time {
-        TimeBase::Number { unit, .. } => Ok(in_seconds(&|stamp| unit.to_si(stamp))),
-        TimeBase::Clock { .. } => Ok(in_seconds(&|stamp| stamp)),
-        TimeBase::Index { rate_hz, .. } => Ok(in_seconds(&|stamp| stamp / rate_hz)),
-        TimeBase::Rate { rate_hz } => Ok((0..rows.stamps.len()).map(|row| row as f64 / rate_hz).collect()),
-        TimeBase::Unknown => Err(ImportError::at(
-            &rows.name,
-            1,
-            "the file has no time column and names no sample rate",
-            "type the rate in Hz, or say which column is the time",
-        )),
-    }
+    let sane = |t: f64| if t.abs() < NO_TIME_S { t } else { f64::NAN };
+    let stamps = rows.stamps.iter_mut().enumerate();
+    stamps.for_each(|(row, stamp)| *stamp = sane(seconds(row, *stamp)));
+    Ok(())
 }
 
 /// After which times, s, this kind of clock may start over.
@@ -163,7 +164,9 @@ fn gather(sink: &mut Sink, runs: &[Range<usize>], rows: usize) -> Vec<f32> {
     if let [run] = runs
         && *run == (0..rows)
     {
-        return std::mem::take(&mut sink.values);
+        let mut values = std::mem::take(&mut sink.values);
+        values.shrink_to_fit();
+        return values;
     }
     let mut values = Vec::with_capacity(runs.iter().map(Range::len).sum());
     runs.iter().for_each(|run| values.extend_from_slice(&sink.values[run.clone()]));

@@ -90,6 +90,13 @@ impl Reader {
         self.size = Some(bytes);
     }
 
+    /// Reads every row the careful way, to see that the other way finds the same.
+    #[cfg(test)]
+    pub(super) fn carefully(mut self) -> Self {
+        self.rows.patience = usize::MAX;
+        self
+    }
+
     /// Takes the next bytes of the file.
     ///
     /// # Errors

@@ -137,7 +137,7 @@ pub(super) struct Rows {
     /// The numbers of a plain row.
     numbers: Vec<f64>,
     /// Rows to be read the careful way before one is tried as plain, and how many they were last time.
-    patience: usize,
+    pub patience: usize,
     last_patience: usize,
     /// Made for the first row with quotes.
     quoted: Option<Box<Quoted>>,

@@ -129,7 +129,7 @@ impl Look {
             Self::Blank
         } else if !text.contains([',', '.']) && number(b'.') {
             Self::Whole
-        } else if number(b',') && text.contains(',') && text.rfind(',') > text.rfind('.') {
+        } else if text.rfind(',') > text.rfind('.') && number(b',') {
             Self::Comma
         } else if number(b'.') {
             Self::Point

@@ -87,8 +87,8 @@ pub(super) fn clean(raw_s: &[f64], periods: &[f64]) -> Result<Vec<Part>, NoTime>
             _ => NoTime::Still,
         }
     })?;
-    let mut walk =
-        Walk { raw_s, periods, median, offset: 0.0, last: None, highest: 0.0, part: Part::default() };
+    let part = Part { time_s: Vec::with_capacity(raw_s.len()), ..Part::default() };
+    let mut walk = Walk { raw_s, periods, median, offset: 0.0, last: None, highest: 0.0, part };
     let mut parts = Vec::new();
     for row in 0..raw_s.len() {
         if let Some(start) = walk.row(row) {
@@ -131,6 +131,12 @@ impl Walk<'_> {
             return None;
         }
         let now = raw + self.offset;
+        if let Some(last) = self.last
+            && self.follows_and_is_followed(row, now - last)
+        {
+            self.keep(row, now);
+            return None;
+        }
         let ahead = self.ahead(row);
         let Some(last) = self.last else {
             if self.stands_alone(raw, &ahead) {
@@ -146,7 +152,7 @@ impl Walk<'_> {
         } else if step > 0.0 {
             if self.is_wild_ahead(last, now, &ahead) {
                 self.part.wild.add(row);
-            } else if step > LONGEST_GAP_S.max(1000.0 * self.median) {
+            } else if step > self.longest_gap() {
                 return Some(Start::Ahead(row, step));
             } else {
                 self.keep(row, now);
@@ -166,6 +172,18 @@ impl Walk<'_> {
         None
     }
 
+    /// The usual case, told without looking further: a stamp between its neighbours is not wild.
+    fn follows_and_is_followed(&self, row: usize, step: f64) -> bool {
+        let next = self.raw_s.get(row + 1);
+        step > 0.0
+            && step <= self.longest_gap()
+            && next.is_some_and(|next| *next > self.raw_s[row] && next.is_finite())
+    }
+
+    fn longest_gap(&self) -> f64 {
+        LONGEST_GAP_S.max(1000.0 * self.median)
+    }
+
     fn keep(&mut self, row: usize, time_s: f64) {
         self.part.time_s.push(time_s);
         self.last = Some(time_s);
@@ -181,6 +199,7 @@ impl Walk<'_> {
         let mut done = std::mem::replace(&mut self.part, Part { start: next, ..Part::default() });
         (self.offset, self.last, self.highest) = (0.0, None, 0.0);
         if done.time_s.len() >= 2 {
+            done.time_s.shrink_to_fit();
             return parts.push(done);
         }
         for run in std::mem::take(&mut done.runs) {

@@ -75,30 +75,6 @@ fn unreadable_cells_are_summed_up() {
     assert!(column(&source, "state").iter().all(|value| value.is_nan()));
 }
 
-/// A small generator with a fixed seed (G. Marsaglia, "Xorshift RNGs", 2003, 64 bits: 13, 7, 17).
-struct Xorshift(u64);
-
-impl Xorshift {
-    fn next(&mut self) -> u64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        self.0
-    }
-
-    fn below(&mut self, limit: usize) -> usize {
-        (self.next() % limit.max(1) as u64) as usize
-    }
-}
-
-/// What was read, with NaN comparable.
-fn outcome(result: Result<Vec<Source>, ImportError>) -> String {
-    match result {
-        Ok(parts) => format!("{parts:?}"),
-        Err(error) => error.to_string(),
-    }
-}
-
 fn same_in_any_pieces(bytes: &[u8], random: &mut Xorshift) {
     let whole = outcome(read("log.csv", bytes).map(|imported| imported.parts));
     let sizes: Vec<usize> = (0..5).map(|_| 1 + random.below(40)).collect();

@@ -2,6 +2,7 @@
 
 mod damaged;
 mod loggers;
+mod plain;
 mod refused;
 mod tracks;
 
@@ -47,4 +48,28 @@ fn read_in_pieces(bytes: &[u8], sizes: &[usize]) -> Result<Vec<Source>, ImportEr
         rest = after;
     }
     reader.finish().map(|imported| imported.parts)
+}
+
+/// A small generator with a fixed seed (G. Marsaglia, "Xorshift RNGs", 2003, 64 bits: 13, 7, 17).
+struct Xorshift(u64);
+
+impl Xorshift {
+    fn next(&mut self) -> u64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        self.0
+    }
+
+    fn below(&mut self, limit: usize) -> usize {
+        (self.next() % limit.max(1) as u64) as usize
+    }
+}
+
+/// What was read, with NaN comparable.
+fn outcome(result: Result<Vec<Source>, ImportError>) -> String {
+    match result {
+        Ok(parts) => format!("{parts:?}"),
+        Err(error) => error.to_string(),
+    }
 }
