@@ -59,7 +59,7 @@ pub struct Mark {
     pub at: f64,
 }
 
-/// Bytes of both WebAssembly memories, and of the arrays the worker sent that the page still holds.
+/// Bytes of both WebAssembly memories, which never shrink, and of the arrays the worker sent that the page still holds.
 #[derive(Clone, Copy, Debug, Deserialize)]
 pub struct Memory {
     pub page: f64,
@@ -70,6 +70,12 @@ pub struct Memory {
 impl Memory {
     pub fn sum(self) -> f64 {
         self.page + self.worker + self.buffers
+    }
+
+    /// What it is made of, in MB.
+    pub fn parts(self) -> String {
+        let [page, worker, buffers] = [self.page, self.worker, self.buffers].map(|bytes| bytes / 1e6);
+        format!("page {page:.0}, worker {worker:.0}, arrays {buffers:.0}")
     }
 }
 

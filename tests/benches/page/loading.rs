@@ -86,16 +86,8 @@ pub fn measure(table: &mut Table) {
     print_story(&round);
 
     if let Some(memory) = memory {
-        let text = format!(
-            "{} = {} page + {} worker + {} arrays",
-            mb(memory.sum()),
-            mb(memory.page),
-            mb(memory.worker),
-            mb(memory.buffers)
-        );
-        table.line(
-            Line::new(format!("all memories and arrays: {text}"), "").goal("< 80 MB", memory.sum() < 80e6),
-        );
+        let line = Line::new("all memories and arrays", mb(memory.sum())).with(memory.parts());
+        table.line(line.goal("< 80 MB", memory.sum() < 80e6));
     }
 }
 
