@@ -27,7 +27,6 @@ pub struct Watched {
     pub marks: Vec<Mark>,
     pub chosen: Option<f64>,
     pub listed: Option<f64>,
-    pub drawn: Option<f64>,
     pub interactive: Option<f64>,
 }
 
@@ -60,7 +59,7 @@ pub struct Mark {
     pub at: f64,
 }
 
-/// Bytes of both WebAssembly memories, and of the arrays the worker sent that the page still holds.
+/// Bytes of both WebAssembly memories, which never shrink, and of the arrays the worker sent that the page still holds.
 #[derive(Clone, Copy, Debug, Deserialize)]
 pub struct Memory {
     pub page: f64,
@@ -71,6 +70,12 @@ pub struct Memory {
 impl Memory {
     pub fn sum(self) -> f64 {
         self.page + self.worker + self.buffers
+    }
+
+    /// What it is made of, in MB.
+    pub fn parts(self) -> String {
+        let [page, worker, buffers] = [self.page, self.worker, self.buffers].map(|bytes| bytes / 1e6);
+        format!("page {page:.0}, worker {worker:.0}, arrays {buffers:.0}")
     }
 }
 
@@ -88,7 +93,7 @@ impl App {
 
     /// Chooses a log, and opens its run in Ride as soon as it is listed.
     pub fn load(&self, log: &Path) {
-        self.browser.run("watch.openRide = true;", Vec::new());
+        self.browser.click("#place-day");
         self.browser.upload("#files", &[log]);
     }
 
@@ -107,6 +112,14 @@ impl App {
     pub fn watched(&self) -> Watched {
         let json = self.browser.run("return JSON.stringify(watch);", Vec::new());
         serde_json::from_str(json.as_str().unwrap()).unwrap()
+    }
+
+    /// Gives every channel a row of its own, where the app can; says how many rows there are.
+    pub fn every_channel_apart(&self) -> usize {
+        self.browser.wait_for("#plot");
+        self.browser.run("document.querySelector('#rows-apart')?.click();", Vec::new());
+        std::thread::sleep(Duration::from_millis(300));
+        self.facts().rows
     }
 
     pub fn memory(&self) -> Memory {
@@ -143,9 +156,11 @@ impl Watched {
             .find_map(|call| call.done)
     }
 
-    /// When the app first said this.
-    pub fn mark(&self, name: &str) -> Option<f64> {
-        self.marks.iter().find(|mark| mark.name == name).map(|mark| mark.at)
+    /// How long after the last file was chosen the app first said this, ms.
+    pub fn since_chosen(&self, mark: &str) -> f64 {
+        let chosen = self.chosen.unwrap_or(f64::INFINITY);
+        let after = |said: &&Mark| said.name == mark && said.at >= chosen;
+        self.marks.iter().find(after).map_or(f64::INFINITY, |said| said.at - chosen)
     }
 }
 

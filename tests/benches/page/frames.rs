@@ -80,7 +80,7 @@ impl App {
         let app = Self::fresh();
         app.load(log.path());
         app.settle(patience);
-        app.browser.wait_for("#plot");
+        app.every_channel_apart();
         app
     }
 }

@@ -23,13 +23,15 @@ window.peers = (() => {
       warm.push(ms);
       columns = parsed;
     }
-    return { cold, warm, rows: columns[0].length, columns: columns.length };
+    const numbers = columns.filter((column) => typeof column.at(-1) === "number").length;
+    return { cold, warm, rows: columns[0].length, columns: numbers };
   };
   const parsePapa = async (rounds) => {
     const text = await chosen().text();
     const warm = [];
     for (let round = 0; round < rounds; round += 1) {
-      const [ms] = await timed(() => Papa.parse(text, { dynamicTyping: true, skipEmptyLines: true }));
+      const [ms, { data }] = await timed(() => Papa.parse(text, { dynamicTyping: true, skipEmptyLines: true }));
+      if (typeof data.at(-1).at(-1) !== "number") throw new Error("PapaParse read no numbers");
       warm.push(ms);
     }
     return { warm };

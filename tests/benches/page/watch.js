@@ -34,7 +34,7 @@
     marks: [],
     chosen: null,
     listed: null,
-    drawn: null,
+    runsBefore: 0,
     interactive: null,
   });
 
@@ -81,32 +81,26 @@
     afterwards(() => (call.heldUp = now() - arrived));
   }
 
-  const shown = (key) => requestAnimationFrame(() => afterwards(() => (watch[key] ??= now())));
-
-  // What becomes visible: the button that starts the demo, the run in the Day's list, the traces.
+  // What becomes visible: the button that starts the demo, the run in the Day's list.
   const look = () => {
     const demo = document.getElementById("demo");
     if (demo && watch.interactive === null) {
       watch.interactive = undefined;
-      shown("interactive");
+      requestAnimationFrame(() => afterwards(() => (watch.interactive = now())));
     }
-    const open = document.querySelector(".run .files td.number") && document.querySelector(".run button.main");
-    if (open && watch.listed === null && watch.chosen !== null) {
+    const run = watch.chosen !== null && document.querySelectorAll(".run")[watch.runsBefore];
+    if (run && watch.listed === null && run.querySelector(".files td.number")) {
       watch.listed = now();
-      if (watch.openRide) open.click();
-    }
-    if (document.querySelector("#plot canvas") && watch.drawn === null && watch.chosen !== null) {
-      watch.drawn = undefined;
-      shown("drawn");
+      run.querySelector("button.main").click();
     }
   };
   new MutationObserver(look).observe(document, { childList: true, subtree: true });
-  for (const kind of ["change", "drop"]) {
-    const chosen = (event) => {
-      if (event.target.files || event.dataTransfer) Object.assign(watch, { chosen: now(), listed: null, drawn: null });
-    };
-    addEventListener(kind, chosen, true);
-  }
+  const chosen = ({ target }) => {
+    if (!target.files?.length) return;
+    watch.runsBefore = document.querySelectorAll(".run").length;
+    Object.assign(watch, { chosen: now(), listed: null });
+  };
+  addEventListener("change", chosen, true);
 
   new PerformanceObserver((list) => {
     for (const { startTime, duration } of list.getEntries()) watch.longTasks.push({ at: startTime, ms: duration });
