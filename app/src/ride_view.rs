@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use evenkeel_core::ride::Trace;
-use evenkeel_core::{NotMeasured, RunReadout};
+use evenkeel_core::{NotMeasured, RunReadout, SectionReadout};
 use evenkeel_plot::Pyramid;
 
 use crate::worker::{Analysed, Series};
@@ -135,5 +135,11 @@ impl RideView {
         let index = ((t_s - self.start_s) * self.rate_hz).round();
         let sample = *self.get(trace)?.get(if index < 0.0 { return None } else { index as usize })?;
         (!sample.is_nan()).then_some(f64::from(sample))
+    }
+
+    /// The section of the day in which a time lies, if one does.
+    pub fn section_at(&self, t_s: f64) -> Option<&SectionReadout> {
+        let sections = self.readout.sections.get(1..)?;
+        sections.iter().find(|section| (section.start_s..section.end_s).contains(&t_s))
     }
 }

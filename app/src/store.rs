@@ -10,6 +10,7 @@ use leptos::prelude::*;
 use serde::de::DeserializeOwned;
 
 use crate::marks::mark;
+use crate::ride::RowChoice;
 pub use crate::ride_view::RideView;
 use crate::worker::{Analysed, Client, Failure, Opened, Progress, Request, Series, SourceInfo};
 
@@ -53,6 +54,8 @@ pub struct Store {
     pub cursor_s: RwSignal<f64>,
     /// The stretch of the run in view that its reader has set, start and end, s.
     pub range_s: RwSignal<Option<[f64; 2]>>,
+    /// Which rows of traces are shown, and how.
+    pub rows: RwSignal<RowChoice>,
     pub notices: RwSignal<Vec<Notice>>,
     pub jobs: RwSignal<Vec<Job>>,
     pub dark: RwSignal<bool>,
@@ -74,6 +77,7 @@ impl Store {
             ride: RwSignal::default(),
             cursor_s: RwSignal::default(),
             range_s: RwSignal::default(),
+            rows: RwSignal::default(),
             notices: RwSignal::default(),
             jobs: RwSignal::default(),
             dark: RwSignal::default(),
