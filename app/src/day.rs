@@ -1,9 +1,12 @@
 //! The Day: files in, runs listed, what the rider said.
 
+use std::time::Duration;
+
 use evenkeel_core::align::{Clock, ClockMatch};
 use evenkeel_core::calibrate::Mount;
 use evenkeel_core::import::Layout;
 use evenkeel_core::{Log, NotMeasured, RunSheet};
+use futures_channel::oneshot;
 use gloo_file::File;
 use leptos::html;
 use leptos::prelude::*;
@@ -75,12 +78,7 @@ fn Intake() -> impl IntoView {
             on:drop=move |event: DragEvent| {
                 event.prevent_default();
                 over.set(false);
-                spawn_local(async move {
-                    match files_of(&event).await {
-                        Ok(files) => take_files(store, files),
-                        Err(problem) => store.tell(problem),
-                    }
-                });
+                take_drop(store, event);
             }
         >
             <p>"Drop the log files of one run or of a whole day here. They stay on this computer."</p>
@@ -272,17 +270,62 @@ pub fn list_files(list: &FileList) -> Vec<File> {
         .collect()
 }
 
-/// Reads files and puts each into the run its name points to. A file that fails says so; the others go on.
+/// Takes what is dropped anywhere on the page while the caller is shown.
+pub fn take_drops(store: Store) {
+    let over = window_event_listener(leptos::ev::dragover, |event| event.prevent_default());
+    let dropped = window_event_listener(leptos::ev::drop, move |event| {
+        event.prevent_default();
+        take_drop(store, event);
+    });
+    on_cleanup(move || {
+        over.remove();
+        dropped.remove();
+    });
+}
+
+fn take_drop(store: Store, event: DragEvent) {
+    spawn_local(async move {
+        match files_of(&event).await {
+            Ok(files) => take_files(store, files),
+            Err(problem) => store.tell(problem),
+        }
+    });
+}
+
+/// Reads files and puts each into the run its name points to; in Ride, the run of the first comes into view. A
+/// file that fails says so; the others go on.
 fn take_files(store: Store, files: Vec<File>) {
     spawn_local(async move {
+        let mut to_show = store.place.get_untracked() == Place::Ride;
         for file in files {
+            let name = file.name();
             if !take_file(store, file, None).await {
                 break;
             }
+            if let Some(run) = run_of(store, &name).filter(|_| to_show) {
+                to_show = false;
+                store.run.set(run);
+            }
         }
+        let_draw().await;
         find_clocks(store).await;
         find_mounts(store).await;
     });
+}
+
+/// The run that the first part of a file belongs to.
+fn run_of(store: Store, file: &str) -> Option<usize> {
+    let parts = store.sources.get_untracked();
+    let part = &parts.iter().find(|source| source.file == file)?.name;
+    let holds = |run: &RunSheet| run.logs.iter().any(|log| log.file == *part);
+    store.day.with_untracked(|day| day.runs.iter().position(holds))
+}
+
+/// Lets the page ask for what it shows before more is asked of the worker, which answers in turn.
+async fn let_draw() {
+    let (done, later) = oneshot::channel();
+    set_timeout(move || done.send(()).unwrap_or_default(), Duration::ZERO);
+    later.await.unwrap_or_default();
 }
 
 /// Reads one file; false if that was called off.

@@ -103,25 +103,28 @@ fn join(a: [f32; 2], b: [f32; 2]) -> [f32; 2] {
 }
 
 fn merge(blocks: &[f32], range: Range<usize>) -> [f32; 2] {
-    blocks[2 * range.start..2 * range.end]
-        .chunks_exact(2)
-        .fold(NONE, |found, block| join(found, [block[0], block[1]]))
+    let (pairs, _) = blocks[2 * range.start..2 * range.end].as_chunks::<2>();
+    pairs.iter().fold(NONE, |found, &pair| join(found, pair))
 }
 
 /// Minimum and maximum of some samples; NaN compares as false and is passed over.
 fn extremes(samples: &[f32]) -> [f32; 2] {
-    // Four at once, which the compiler turns into one instruction each.
-    let (mut low, mut high) = ([NONE[0]; 4], [NONE[1]; 4]);
-    let fours = samples.chunks_exact(4);
-    let rest = fours.remainder();
-    for four in fours {
+    let (fours, rest) = samples.as_chunks::<4>();
+    let mut found = rest.iter().fold(NONE, |found, &v| join(found, [v, v]));
+    if !fours.is_empty() {
+        // Four at once, which the compiler turns into one instruction each.
+        let (mut low, mut high) = ([NONE[0]; 4], [NONE[1]; 4]);
+        for four in fours {
+            for lane in 0..4 {
+                low[lane] = if four[lane] < low[lane] { four[lane] } else { low[lane] };
+                high[lane] = if four[lane] > high[lane] { four[lane] } else { high[lane] };
+            }
+        }
         for lane in 0..4 {
-            low[lane] = if four[lane] < low[lane] { four[lane] } else { low[lane] };
-            high[lane] = if four[lane] > high[lane] { four[lane] } else { high[lane] };
+            found = join(found, [low[lane], high[lane]]);
         }
     }
-    let lanes = (0..4).map(|lane| [low[lane], high[lane]]);
-    lanes.chain(rest.iter().map(|&v| [v, v])).fold(NONE, join)
+    found
 }
 
 #[cfg(test)]

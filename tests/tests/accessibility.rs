@@ -11,7 +11,8 @@ const LOADING: Duration = Duration::from_secs(60);
 
 /// The rules as the Python package carries them.
 fn axe() -> String {
-    let python = std::env::var_os("EVENKEEL_PYTHON").expect("EVENKEEL_PYTHON is not set: run `cargo xtask test`");
+    let python =
+        std::env::var_os("EVENKEEL_PYTHON").expect("EVENKEEL_PYTHON is not set: run `cargo xtask test`");
     let where_it_is = "import axe_core_python, pathlib; print(next(pathlib.Path(axe_core_python.__file__).parent.rglob('axe.min.js')))";
     let found = Command::new(python).args(["-c", where_it_is]).output().unwrap();
     assert!(found.status.success(), "{}", String::from_utf8_lossy(&found.stderr));
@@ -29,7 +30,8 @@ fn assert_clean(browser: &Browser, place: &str) {
 #[test]
 fn nothing_serious_on_any_place() {
     let axe = axe();
-    for (width, height, dark) in [(1440, 900, false), (390, 844, true), (1440, 900, true), (390, 844, false)] {
+    for (width, height, dark) in [(1440, 900, false), (390, 844, true), (1440, 900, true), (390, 844, false)]
+    {
         let browser = Browser::on_site();
         browser.open("", width, height, dark);
         browser.wait_for("#demo");

@@ -49,7 +49,8 @@ fn shown(browser: &Browser, selector: &str) -> f64 {
 }
 
 fn height(browser: &Browser, row: usize) -> f64 {
-    let script = "return document.querySelectorAll('.row-label')[arguments[0]].getBoundingClientRect().height;";
+    let script =
+        "return document.querySelectorAll('.row-label')[arguments[0]].getBoundingClientRect().height;";
     browser.run(script, vec![Value::from(row)]).as_f64().unwrap()
 }
 

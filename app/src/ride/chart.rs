@@ -14,7 +14,7 @@ use super::labels::RowLabel;
 use super::painting::Painter;
 use super::pointers::Pointers;
 use super::rows::{ComplaintNote, RowMenu, Strip, placed_rows, strips};
-use super::scales::{AXIS_PX, draw_times, draw_values};
+use super::scales::{AXIS_PX, draw_values};
 use super::span::Span;
 use super::tools::Tools;
 use super::view::View;
@@ -34,15 +34,16 @@ pub fn Chart(view: RwSignal<View>, history: History, span: Span) -> impl IntoVie
     let size = RwSignal::new((0.0, 0.0));
     watch_size(plot, size);
 
+    // A view that was set to what it is draws nothing anew.
+    let seen = Memo::new(move |_| view.get());
     // What changes with every step of a pan is drawn here, what does not below.
     let painter = StoredValue::new_local(Painter::default());
     Effect::new(move || {
-        let (size, view, dark) = (size.get(), view.get(), store.dark.get());
+        let (size, view, dark) = (size.get(), seen.get(), store.dark.get());
         if let (Some(ride), Some(drawn)) = (ride.get(), drawn.get())
             && let (Some(traces), Some(times)) = (traces.get(), times.get())
         {
-            painter.update_value(|painter| painter.paint(&traces, &ride, &drawn, view, size, dark));
-            draw_times(&times, view, size.0);
+            painter.update_value(|painter| painter.paint([&traces, &times], &ride, &drawn, view, size, dark));
         }
     });
     Effect::new(move || {
@@ -54,9 +55,9 @@ pub fn Chart(view: RwSignal<View>, history: History, span: Span) -> impl IntoVie
 
     let whole = move || ride.with(|ride| whole_of(ride.as_deref()));
     let pointers = Pointers::new(size, view);
-    let cursor = Memo::new(move |_| view.get().place(store.cursor_s.get()));
+    let cursor = Memo::new(move |_| seen.get().place(store.cursor_s.get()));
     let range = move || {
-        let view = view.get();
+        let view = seen.get();
         let [start, end] = store.range_s.get()?.map(|t_s| view.place(t_s).clamp(0.0, 1.0));
         Some((start * 100.0, (end - start) * 100.0))
     };
@@ -84,6 +85,8 @@ pub fn Chart(view: RwSignal<View>, history: History, span: Span) -> impl IntoVie
                 tabindex="0"
                 role="slider"
                 aria-label="Cursor"
+                aria-valuemin=move || whole().start_s
+                aria-valuemax=move || whole().end_s
                 aria-valuenow=move || store.cursor_s.get()
                 aria-valuetext=move || format!("{:.3} s", store.cursor_s.get())
                 on:pointerdown=move |e| pointers.down(&e)

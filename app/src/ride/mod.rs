@@ -21,6 +21,7 @@ mod view;
 
 use leptos::prelude::*;
 
+use crate::day::take_drops;
 use crate::store::store;
 use attitude::AttitudeViews;
 use chart::Chart;
@@ -67,6 +68,7 @@ pub fn Ride() -> impl IntoView {
         Some((name, ride.analysed))
     });
     listen(Keyboard { store, view, history, span, help, letters });
+    take_drops(store);
     view! {
         <Show
             when=move || store.ride.with(Option::is_some)

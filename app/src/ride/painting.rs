@@ -7,7 +7,7 @@ use wasm_bindgen::{Clamped, JsCast, JsValue};
 use web_sys::{CanvasRenderingContext2d, HtmlCanvasElement, ImageData};
 
 use super::rows::Strip;
-use super::scales::{AXIS_PX, Band, bands, grid_times};
+use super::scales::{AXIS_PX, Band, bands, draw_times, grid_times};
 use super::view::View;
 use crate::canvas::{Ink, theme};
 use crate::store::RideView;
@@ -28,8 +28,10 @@ pub struct Painter {
     marked: Option<u32>,
 }
 
-#[derive(Clone, Copy)]
+#[derive(Clone)]
 struct Palette {
+    /// What is written, as the theme writes it.
+    words: String,
     ground: Color,
     rule: Color,
     grid: Color,
@@ -39,10 +41,10 @@ struct Palette {
 const INKS: [Ink; 4] = [Ink::Front, Ink::Rear, Ink::Frame, Ink::Bar];
 
 impl Painter {
-    /// Paints what is in view; `size` is that of the plot, axis included, CSS px.
+    /// Paints what is in view, and the times below it; `size` is that of the plot, axis included, CSS px.
     pub fn paint(
         &mut self,
-        canvas: &HtmlCanvasElement,
+        [canvas, times]: [&HtmlCanvasElement; 2],
         ride: &RideView,
         strips: &[Strip],
         view: View,
@@ -55,6 +57,7 @@ impl Painter {
         if w == 0 || h == 0 {
             return;
         }
+        draw_times(times, view, width, &palette.words);
         self.raster.clear(w, h, palette.ground);
         let hair = ratio.round().max(1.0) as usize;
         for t_s in grid_times(view, width) {
@@ -93,13 +96,13 @@ impl Painter {
 
     /// The theme's colours, read when it changes.
     fn palette(&mut self, dark: bool) -> Option<Palette> {
-        if self.palette.is_none_or(|(of, _)| of != dark) {
+        if self.palette.as_ref().is_none_or(|(of, _)| *of != dark) {
             let colors = Colors::new()?;
             let [ground, rule, grid] = ["--ground", "--rule", "--grid"].map(|name| colors.of(name));
             let lines = INKS.map(|ink| colors.of(ink.variable()));
-            self.palette = Some((dark, Palette { ground, rule, grid, lines }));
+            self.palette = Some((dark, Palette { words: theme("--quiet"), ground, rule, grid, lines }));
         }
-        self.palette.map(|(_, palette)| palette)
+        self.palette.as_ref().map(|(_, palette)| palette.clone())
     }
 }
 

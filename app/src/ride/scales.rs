@@ -74,14 +74,14 @@ pub fn draw_values(canvas: &HtmlCanvasElement, strips: &[Strip], (width, height)
 const VALUES_PX: f64 = 80.0;
 
 /// Writes the times below the rows.
-pub fn draw_times(canvas: &HtmlCanvasElement, view: View, width: f64) {
+pub fn draw_times(canvas: &HtmlCanvasElement, view: View, width: f64, color: &str) {
     let Some(context) = sharp(canvas, width, AXIS_PX) else { return };
     let times = grid_times(view, width);
     // Labels as fine as the steps between them.
     let step_s = times.windows(2).map(|pair| pair[1] - pair[0]).next().unwrap_or(view.span_s());
     let resolution_s = if step_s >= 1.0 { 1.0 } else { step_s };
     context.set_font(FONT);
-    context.set_fill_style_str(&theme("--quiet"));
+    context.set_fill_style_str(color);
     for t_s in times {
         let x = (view.place(t_s) * width).round();
         context.fill_rect(x, 0.0, 1.0, 4.0);

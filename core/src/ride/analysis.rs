@@ -119,6 +119,8 @@ pub async fn analyse(
         });
     };
     mark_used(&mut readout.channels, &files, &aligned);
+    // From here on only what is on the grid is needed, and a browser's memory is short.
+    drop(files);
     let mut traces = Traces::new(aligned);
 
     reached(Stage::Travel).await?;
