@@ -35,7 +35,7 @@ pub fn CursorLine(ride: Memo<Option<Arc<RideView>>>) -> impl IntoView {
     view! {
         <dl class="cursor-line" aria-label="At the cursor">
             <div><dt>"Log"</dt><dd id="cursor-log">{move || moment::format(store.cursor_s.get(), 0.001)}</dd></div>
-            <div><dt>"Section"</dt><dd id="cursor-section">{section}</dd></div>
+            <div class="name"><dt>"Section"</dt><dd id="cursor-section">{section}</dd></div>
             <div><dt>"Video"</dt><dd id="cursor-video">{video}</dd></div>
             {range}
         </dl>

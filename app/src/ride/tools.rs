@@ -18,7 +18,14 @@ pub fn Tools(view: RwSignal<View>, history: History, span: Span) -> impl IntoVie
     let no_range = move || store.range_s.with(Option::is_none).then_some("true");
     view! {
         <div class="tools" role="group" aria-label="View, range and marks">
-            <label class="tick"><input type="checkbox" id="range-values" prop:checked=move || span.shown.get() on:change:target=move |e| span.shown.set(e.target().checked())/>"Range values"</label>
+            <button
+                id="range-values"
+                title="Every line's lowest, mean and highest value over the range, or over what is in view"
+                aria-pressed=move || span.shown.get().to_string()
+                on:click=move |_| span.shown.update(|shown| *shown = !*shown)
+            >
+                "Values"
+            </button>
             <span role="group" aria-label="View">
                 <button aria-label="Zoom in" on:click=move |_| zoom(store, view, 0.5)>"+"</button>
                 <button aria-label="Zoom out" on:click=move |_| zoom(store, view, 2.0)>"−"</button>
