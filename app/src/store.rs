@@ -11,6 +11,7 @@ use serde::de::DeserializeOwned;
 
 use crate::marks::mark;
 use crate::ride::Player;
+use crate::ride::RowChoice;
 use crate::ride::SectionChange;
 pub use crate::ride_view::RideView;
 use crate::track_view::TrackView;
@@ -62,6 +63,8 @@ pub struct Store {
     pub cursor_s: RwSignal<f64>,
     /// The stretch of the run in view that its reader has set, start and end, s.
     pub range_s: RwSignal<Option<[f64; 2]>>,
+    /// Which rows of traces are shown, and how.
+    pub rows: RwSignal<RowChoice>,
     pub notices: RwSignal<Vec<Notice>>,
     pub jobs: RwSignal<Vec<Job>>,
     pub dark: RwSignal<bool>,
@@ -88,6 +91,7 @@ impl Store {
             section_changes: RwSignal::default(),
             cursor_s: RwSignal::default(),
             range_s: RwSignal::default(),
+            rows: RwSignal::default(),
             notices: RwSignal::default(),
             jobs: RwSignal::default(),
             dark: RwSignal::default(),

@@ -5,37 +5,31 @@ use std::sync::Arc;
 use leptos::html;
 use leptos::prelude::*;
 use wasm_bindgen::prelude::*;
-use web_sys::{PointerEvent, ResizeObserver, WheelEvent};
+use web_sys::{ResizeObserver, WheelEvent};
 
-use super::labels::{RowLabel, ViewButtons};
+use super::cursor_line::CursorLine;
+use super::flags::Flags;
+use super::history::History;
+use super::labels::RowLabel;
 use super::painting::Painter;
-use super::rows::{Strip, rows};
-use super::scales::draw_values;
+use super::pointers::Pointers;
+use super::rows::{ComplaintNote, RowMenu, Strip, placed_rows, strips};
+use super::scales::{AXIS_PX, draw_values};
+use super::sections::{SectionBands, SectionEdges};
+use super::span::Span;
+use super::tools::Tools;
 use super::view::View;
 use crate::store::{RideView, store};
 
-/// A press that moves less than this sets the cursor; one that moves more drags, CSS px.
-const CLICK_PX: f64 = 4.0;
+/// Height below which no row goes, CSS px.
+const ROW_PX: f64 = 40.0;
 
 #[component]
-pub fn Chart(view: RwSignal<View>) -> impl IntoView {
+pub fn Chart(view: RwSignal<View>, history: History, span: Span) -> impl IntoView {
     let store = store();
     let ride = Memo::new(move |_| store.ride.get());
-    let drawn = Memo::new_with_compare(
-        move |_| {
-            let ride = ride.get()?;
-            let bike = store.day.with_untracked(|day| day.bike.clone());
-            let shown =
-                rows().into_iter().filter(|row| row.lines.iter().any(|line| ride.get(line.trace).is_some()));
-            let drawn = shown.map(|row| Strip {
-                range: row.range(&bike, |trace| ride.extremes(trace)),
-                row,
-                weight: 1.0,
-            });
-            Some(Arc::new(drawn.collect::<Vec<_>>()))
-        },
-        |_, _| true,
-    );
+    let placed = placed_rows(ride);
+    let drawn = strips(ride, placed);
     let plot = NodeRef::<html::Div>::new();
     let [traces, values, times] = [(); 3].map(|()| NodeRef::<html::Canvas>::new());
     let size = RwSignal::new((0.0, 0.0));
@@ -70,12 +64,22 @@ pub fn Chart(view: RwSignal<View>) -> impl IntoView {
     };
     let labels = move || {
         drawn.get().map(|drawn| {
-            (0..drawn.len()).map(|i| view! { <RowLabel drawn=Arc::clone(&drawn) row=i ride/> }).collect_view()
+            (0..drawn.len())
+                .map(|i| view! { <RowLabel drawn=Arc::clone(&drawn) row=i ride span/> })
+                .collect_view()
         })
     };
     view! {
-        <section class="chart" aria-label="Traces">
-            <div class="labels">{labels}<ViewButtons view ride/></div>
+        <section class="chart" class:valued=move || span.shown.get() aria-label="Traces">
+            <header>
+                <RowMenu placed/>
+                <CursorLine/>
+                <Tools view history span/>
+            </header>
+            <ComplaintNote ride/>
+            <div class="pane">
+            <SectionBands view/>
+            <div class="labels" style:min-height=move || least_height(drawn)>{labels}</div>
             <div
                 class="plot"
                 id="plot"
@@ -83,6 +87,8 @@ pub fn Chart(view: RwSignal<View>) -> impl IntoView {
                 tabindex="0"
                 role="slider"
                 aria-label="Cursor"
+                aria-valuemin=move || whole().start_s
+                aria-valuemax=move || whole().end_s
                 aria-valuenow=move || store.cursor_s.get()
                 aria-valuetext=move || format!("{:.3} s", store.cursor_s.get())
                 on:pointerdown=move |e| pointers.down(&e)
@@ -92,9 +98,7 @@ pub fn Chart(view: RwSignal<View>) -> impl IntoView {
                         store.cursor_s.set(t_s.clamp(whole().start_s, whole().end_s));
                     }
                 }
-                on:pointercancel=move |e| {
-                    pointers.up(&e);
-                }
+                on:pointercancel=move |e| pointers.cancelled(&e)
                 on:wheel=move |e: WheelEvent| {
                     e.prevent_default();
                     let (width, _) = size.get_untracked();
@@ -119,9 +123,21 @@ pub fn Chart(view: RwSignal<View>) -> impl IntoView {
                     hidden=move || !(0.0..=1.0).contains(&cursor.get())
                     style:transform=move || format!("translateX({:.2}px)", cursor.get() * size.get().0)
                 ></div>
+                <SectionEdges view/>
+                <Flags view/>
+            </div>
             </div>
         </section>
     }
+}
+
+/// So tall that no row is lower than can be read; taller than the pane, it scrolls.
+fn least_height(drawn: Memo<Option<Arc<Vec<Strip>>>>) -> String {
+    let weights: Vec<f64> =
+        drawn.with(|drawn| drawn.iter().flat_map(|drawn| drawn.iter()).map(|strip| strip.weight).collect());
+    let lowest = weights.iter().copied().fold(f64::INFINITY, f64::min);
+    let rows_px = if weights.is_empty() { 0.0 } else { weights.iter().sum::<f64>() / lowest * ROW_PX };
+    format!("{}px", rows_px + AXIS_PX)
 }
 
 pub fn whole_of(ride: Option<&RideView>) -> View {
@@ -144,74 +160,4 @@ fn watch_size(plot: NodeRef<html::Div>, size: RwSignal<(f64, f64)>) {
             on_cleanup(move || kept.with_value(|(observer, _)| observer.disconnect()));
         }
     });
-}
-
-/// Fingers or the mouse on the plot: a click, a drag, a pinch.
-#[derive(Clone, Copy)]
-struct Pointers {
-    /// Id, where it was pressed, where it is.
-    pressed: StoredValue<Vec<(i32, f64, f64)>>,
-    size: RwSignal<(f64, f64)>,
-    view: RwSignal<View>,
-}
-
-impl Pointers {
-    fn new(size: RwSignal<(f64, f64)>, view: RwSignal<View>) -> Self {
-        Self { pressed: StoredValue::new(Vec::new()), size, view }
-    }
-
-    fn down(self, event: &PointerEvent) {
-        if let Some(target) =
-            event.current_target().and_then(|target| target.dyn_into::<web_sys::Element>().ok())
-        {
-            // A drag goes on when the pointer leaves the plot.
-            let _ = target.set_pointer_capture(event.pointer_id());
-        }
-        let x = f64::from(event.offset_x());
-        self.pressed.update_value(|pressed| pressed.push((event.pointer_id(), x, x)));
-    }
-
-    fn moved(self, event: &PointerEvent, whole: View) {
-        let (width, _) = self.size.get_untracked();
-        let x = f64::from(event.offset_x());
-        let before = self.pressed.get_value();
-        self.pressed.update_value(|pressed| {
-            for pointer in pressed.iter_mut().filter(|pointer| pointer.0 == event.pointer_id()) {
-                pointer.2 = x;
-            }
-        });
-        let now = self.pressed.get_value();
-        match (&before[..], &now[..]) {
-            ([(_, start, from)], [(_, _, to)])
-                if (to - start).abs() > CLICK_PX || (from - start).abs() > CLICK_PX =>
-            {
-                self.view.update(|view| *view = view.panned((from - to) / width * view.span_s(), whole));
-            }
-            ([a0, b0], [a1, b1]) => {
-                let (apart0, apart1) = ((a0.2 - b0.2).abs().max(1.0), (a1.2 - b1.2).abs().max(1.0));
-                let (middle0, middle1) = ((a0.2 + b0.2) / 2.0, (a1.2 + b1.2) / 2.0);
-                self.view.update(|view| {
-                    *view = view.panned((middle0 - middle1) / width * view.span_s(), whole).zoomed(
-                        apart0 / apart1,
-                        middle1 / width,
-                        whole,
-                    );
-                });
-            }
-            _ => {}
-        }
-    }
-
-    /// The time that was clicked, if this ends a click.
-    fn up(self, event: &PointerEvent) -> Option<f64> {
-        let before = self.pressed.get_value();
-        self.pressed.update_value(|pressed| pressed.retain(|pointer| pointer.0 != event.pointer_id()));
-        match before[..] {
-            [(_, start, end)] if (end - start).abs() <= CLICK_PX => {
-                let (width, _) = self.size.get_untracked();
-                Some(self.view.get_untracked().time_s(end / width))
-            }
-            _ => None,
-        }
-    }
 }

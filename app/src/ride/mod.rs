@@ -2,14 +2,21 @@
 
 mod attitude;
 mod chart;
+mod cursor_line;
+mod flags;
+mod history;
 mod keys;
 mod labels;
+mod marks;
 mod numbers;
 mod painting;
 mod panel;
+mod pointers;
 mod rows;
 mod scales;
 mod sections;
+mod span;
+mod tools;
 mod track;
 mod video;
 mod view;
@@ -20,11 +27,15 @@ use crate::day::take_drops;
 use crate::store::store;
 use attitude::AttitudeViews;
 use chart::Chart;
-use keys::{KeyList, listen};
+use history::History;
+use keys::{KeyList, Keyboard, listen};
+use marks::Marks;
 use numbers::Numbers;
 use panel::Panel;
+pub use rows::RowChoice;
 pub use sections::SectionChange;
-use sections::{SectionStrip, SectionsPanel, follow};
+use sections::{SectionsPanel, follow};
+use span::Span;
 use track::TrackPanel;
 pub use video::Player;
 use video::VideoPanel;
@@ -35,6 +46,15 @@ pub fn Ride() -> impl IntoView {
     let store = store();
     let view = RwSignal::new(View::default());
     let help = RwSignal::new(false);
+    let letters = RwSignal::new(true);
+    let history = History::new(view);
+    let span = Span::new(view, move |span| {
+        let mut wanted = if span.extremes.get() { attitude::EXTREME_TRACES.to_vec() } else { Vec::new() };
+        if span.shown.get() {
+            wanted.extend(rows::shown_traces(store));
+        }
+        wanted
+    });
     // A new run is shown whole, its cursor where the bike starts to roll, which the analysis finds.
     Effect::new(move |before: Option<Option<(String, bool)>>| {
         let ride = store.ride.get()?;
@@ -43,6 +63,7 @@ pub fn Ride() -> impl IntoView {
         if known.is_none() {
             view.set(View { start_s: ride.start_s, end_s: ride.end_s() });
             store.range_s.set(None);
+            history.clear();
         }
         let cursor = store.cursor_s.get_untracked();
         let is_new = known.is_none_or(|(_, analysed)| !analysed) && cursor == ride.start_s;
@@ -53,7 +74,7 @@ pub fn Ride() -> impl IntoView {
         Some((name, ride.analysed))
     });
     follow(store, view);
-    listen(store, view, help);
+    listen(Keyboard { store, view, history, span, help, letters });
     take_drops(store);
     view! {
         <Show
@@ -61,19 +82,18 @@ pub fn Ride() -> impl IntoView {
             fallback=move || view! { <p class="empty">{move || if store.day.with(|day| day.runs.is_empty()) { "No run yet. Load its log files in Day, or the demo day." } else { "Analysing…" }}</p> }
         >
             <div class="ride">
-                <div class="stack"><SectionStrip view/><Chart view/></div>
+                <Chart view history span/>
                 <div class="side">
-                    <Panel title="Attitude"><AttitudeViews/></Panel>
+                    <Panel title="Attitude"><AttitudeViews view span/></Panel>
                     <Panel title="Track"><TrackPanel view/></Panel>
                     <Panel title="Video"><VideoPanel view/></Panel>
                     <Panel title="Sections"><SectionsPanel view/></Panel>
+                    <Panel title="Marks"><Marks view/></Panel>
                     <Panel title="Numbers"><Numbers view/></Panel>
                     <button class="keys-button" on:click=move |_| help.set(true)>"Keys"</button>
                 </div>
             </div>
         </Show>
-        <Show when=move || help.get()>
-            <KeyList help/>
-        </Show>
+        <KeyList help letters/>
     }
 }

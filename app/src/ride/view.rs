@@ -11,6 +11,13 @@ pub struct View {
 }
 
 impl View {
+    /// A stretch of the run, as far as it can be shown.
+    pub fn of(start_s: f64, end_s: f64, whole: Self) -> Self {
+        let middle_s = (start_s + end_s) / 2.0;
+        let half_s = (end_s - start_s).max(SHORTEST_S) / 2.0;
+        Self { start_s: middle_s - half_s, end_s: middle_s + half_s }.within(whole)
+    }
+
     pub fn span_s(self) -> f64 {
         self.end_s - self.start_s
     }

@@ -16,10 +16,10 @@ use super::view::View;
 use crate::store::store;
 pub use changes::SectionChange;
 use edit::{EditSection, FoundByHand};
-pub use follow::follow;
+pub use follow::{follow, show};
 use make::MakeSection;
 use split_list::SplitList;
-pub use strip::SectionStrip;
+pub use strip::{SectionBands, SectionEdges};
 use table::SectionTable;
 
 #[component]

@@ -4,7 +4,7 @@ use evenkeel_core::Unit;
 use evenkeel_core::ride::Trace;
 
 use super::ground::Values;
-use crate::ride::rows::rows;
+use crate::ride::rows::joined_rows;
 use crate::store::RideView;
 use crate::track_view::TrackView;
 
@@ -21,12 +21,16 @@ pub struct Channel {
 
 /// Those that the run has: speed first.
 pub fn channels(ride: &RideView) -> Vec<Channel> {
-    let mut channels: Vec<Channel> = rows()
+    let mut channels: Vec<Channel> = joined_rows(|trace| ride.get(trace).is_some())
         .iter()
         .flat_map(|row| {
             let alone = row.lines.len() == 1;
             row.lines.iter().map(move |line| Channel {
-                name: if alone { row.title.to_string() } else { format!("{}, {}", row.title, line.name) },
+                name: if alone || line.name.is_empty() {
+                    row.title.to_string()
+                } else {
+                    format!("{}, {}", row.title, line.name)
+                },
                 trace: line.trace,
                 unit: row.unit,
             })

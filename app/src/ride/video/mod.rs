@@ -23,14 +23,14 @@ use sights::Sights;
 
 /// The clip in view and what its matches say; a handle that copies.
 #[derive(Clone, Copy)]
-struct ClipInView {
+pub struct ClipInView {
     clip: Memo<Video>,
     /// `None` without a match.
-    mapping: Memo<Option<Result<Mapping, AnchorError>>>,
+    pub mapping: Memo<Option<Result<Mapping, AnchorError>>>,
 }
 
 impl ClipInView {
-    fn new(store: Store) -> Self {
+    pub fn new(store: Store) -> Self {
         let clip = Memo::new(move |_| {
             let (run, clip) = (store.run.get(), store.player.clip.get());
             store.day.with(|day| day.runs.get(run)?.video.clips().nth(clip).cloned()).unwrap_or_default()
