@@ -77,12 +77,10 @@ impl Pointers {
             ([a0, b0], [a1, b1]) => {
                 let (apart0, apart1) = ((a0.x - b0.x).abs().max(1.0), (a1.x - b1.x).abs().max(1.0));
                 let (middle0, middle1) = ((a0.x + b0.x) / 2.0, (a1.x + b1.x) / 2.0);
+                // Zoomed first: the whole run has no room to be moved in.
                 self.view.update(|view| {
-                    *view = view.panned((middle0 - middle1) / width * view.span_s(), whole).zoomed(
-                        apart0 / apart1,
-                        middle1 / width,
-                        whole,
-                    );
+                    let zoomed = view.zoomed(apart0 / apart1, middle0 / width, whole);
+                    *view = zoomed.panned((middle0 - middle1) / width * zoomed.span_s(), whole);
                 });
             }
             _ => {}
