@@ -56,7 +56,8 @@ pub fn Ride() -> impl IntoView {
         wanted
     });
     // A new run is shown whole, its cursor where the bike starts to roll, which the analysis finds.
-    Effect::new(move |before: Option<Option<(String, bool)>>| {
+    // Until its reader has moved it, the cursor follows what is found of that start.
+    Effect::new(move |before: Option<Option<(String, Option<f64>)>>| {
         let ride = store.ride.get()?;
         let name = format!("{} {}", store.run.get_untracked(), ride.readout.name);
         let known = before.flatten().filter(|(before, _)| *before == name);
@@ -66,12 +67,13 @@ pub fn Ride() -> impl IntoView {
             history.clear();
         }
         let cursor = store.cursor_s.get_untracked();
-        let is_new = known.is_none_or(|(_, analysed)| !analysed) && cursor == ride.start_s;
-        if is_new || !(ride.start_s..=ride.end_s()).contains(&cursor) {
-            let start = ride.readout.sections.first().map_or(ride.start_s, |section| section.start_s);
-            store.cursor_s.set(start);
+        let untouched = known.is_some_and(|(_, set_s)| set_s == Some(cursor));
+        if !untouched && (ride.start_s..=ride.end_s()).contains(&cursor) {
+            return Some((name, None));
         }
-        Some((name, ride.analysed))
+        let start = ride.readout.sections.first().map_or(ride.start_s, |section| section.start_s);
+        store.cursor_s.set(start);
+        Some((name, Some(start)))
     });
     follow(store, view);
     listen(Keyboard { store, view, history, span, help, letters });

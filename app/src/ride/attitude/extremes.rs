@@ -29,9 +29,10 @@ pub fn Extremes(ghosts: Memo<Vec<Ghost>>, view: RwSignal<View>, span: Span) -> i
             <input type="checkbox" id="extremes" prop:checked=move || span.extremes.get() on:change:target=move |e| span.extremes.set(e.target().checked())/>
             <span>"Extremes "{of_what}", drawn thin"</span>
         </label>
-        <table class="extremes" hidden=move || ghosts.with(Vec::is_empty)>
-            <tbody>{move || ghosts.get().into_iter().map(row).collect_view()}</tbody>
-        </table>
+        <details hidden=move || ghosts.with(Vec::is_empty)>
+            <summary>"In numbers"</summary>
+            <table class="extremes"><tbody>{move || ghosts.get().into_iter().map(row).collect_view()}</tbody></table>
+        </details>
     }
 }
 
