@@ -10,8 +10,9 @@ const LOADING: Duration = Duration::from_secs(60);
 /// Fingers that move from one set of points to another, CSS px, and are lifted.
 fn touch(browser: &Browser, from: &[(f64, f64)], to: &[(f64, f64)]) {
     let points = |share: f64| -> Vec<Value> {
-        let between = |(id, (a, b)): (usize, (&(f64, f64), &(f64, f64)))| json!({ "x": a.0 + (b.0 - a.0) * share, "y": a.1 + (b.1 - a.1) * share, "id": id });
-        from.iter().zip(to).enumerate().map(between).collect()
+        let at = |from: f64, to: f64| from + (to - from) * share;
+        let fingers = from.iter().zip(to).enumerate();
+        fingers.map(|(id, (a, b))| json!({ "x": at(a.0, b.0), "y": at(a.1, b.1), "id": id })).collect()
     };
     let send = |kind: &str, points: Vec<Value>| {
         browser.devtools("Input.dispatchTouchEvent", json!({ "type": kind, "touchPoints": points }));
