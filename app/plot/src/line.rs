@@ -20,21 +20,32 @@ pub struct Stroke {
 pub struct Dash {
     /// Pixels painted and pixels left out, in turn.
     pub on: usize,
+    /// See `on`.
     pub off: usize,
-    /// Pixels from where the pattern begins to the left border of the picture; it moves with the line.
+    /// Pixels from where the pattern begins to the line's first column; it moves with the line.
     pub origin: i64,
 }
 
 /// Where a line goes in the picture.
 #[derive(Clone, Copy, Debug)]
 pub struct Line<'a> {
+    /// More than are painted on either side, if their look there shall not depend on where the picture ends.
     pub columns: &'a [Column],
+    /// The column of pixels that is the first of these.
+    pub at: i64,
     /// Rows of pixels between which a value `v` is at `zero - v * scale`, and from which the line does not stray:
     /// what lies beyond is painted at the edge.
     pub top: f32,
     pub bottom: f32,
     pub zero: f32,
     pub scale: f32,
+}
+
+impl Stroke {
+    /// How many columns on either side decide about the look of one.
+    pub fn reach(&self) -> usize {
+        self.dashed.map_or(0, |dash| dash.on + dash.off) + 1 + self.thick as usize
+    }
 }
 
 impl Line<'_> {
@@ -59,25 +70,32 @@ impl Raster {
         let half = stroke.thick / 2.0;
         for x in 0..line.columns.len() {
             let Some([top, bottom]) = line.span(x) else { continue };
+            let at = line.at + x as i64;
             let [left, right] = [x.checked_sub(1), Some(x + 1)];
             let empty = |x: Option<usize>| x.and_then(|x| line.columns.get(x)).is_none_or(Column::is_empty);
             if empty(left) && empty(right) {
                 // Alone between two gaps: a dot, that it can be seen.
-                self.dot(x, top - stroke.thick, bottom + stroke.thick, stroke);
+                self.dot(at, top - stroke.thick, bottom + stroke.thick, stroke);
                 continue;
             }
             match stroke.dashed {
                 Some(_) if is_filled(&line, x, stroke.thick) => self.edges(&line, x, stroke),
                 Some(dash) if is_left_out(&line, x, dash, half) => {}
-                _ => self.span(x, top - half, bottom + half, stroke.color),
+                _ => self.bar(at, top - half, bottom + half, stroke.color),
             }
         }
     }
 
-    fn dot(&mut self, x: usize, top: f32, bottom: f32, stroke: Stroke) {
-        let reach = stroke.thick as usize;
-        for x in x.saturating_sub(reach)..=x + reach {
-            self.span(x, top, bottom, stroke.color);
+    fn bar(&mut self, x: i64, top: f32, bottom: f32, color: Color) {
+        if let Ok(x) = usize::try_from(x) {
+            self.span(x, top, bottom, color);
+        }
+    }
+
+    fn dot(&mut self, x: i64, top: f32, bottom: f32, stroke: Stroke) {
+        let reach = stroke.thick as i64;
+        for x in x - reach..=x + reach {
+            self.bar(x, top, bottom, stroke.color);
         }
     }
 
@@ -88,7 +106,8 @@ impl Raster {
         for edge in 0..2 {
             let ways = around.map(|span| (span[edge] + own[edge]) / 2.0);
             let (top, bottom) = (ways[0].min(ways[1]).min(own[edge]), ways[0].max(ways[1]).max(own[edge]));
-            self.span(x, top - stroke.thick / 2.0, bottom + stroke.thick / 2.0, stroke.color);
+            let at = line.at + x as i64;
+            self.bar(at, top - stroke.thick / 2.0, bottom + stroke.thick / 2.0, stroke.color);
         }
     }
 }
@@ -130,7 +149,7 @@ mod tests {
         columns(samples, &Pyramid::new(samples), first, per_pixel, 400, &mut drawn);
         let mut raster = Raster::default();
         raster.clear(400, 100, WHITE);
-        let line = Line { columns: &drawn, top: 2.0, bottom: 98.0, zero: 50.0, scale: 0.24 };
+        let line = Line { columns: &drawn, at: 0, top: 2.0, bottom: 98.0, zero: 50.0, scale: 0.24 };
         let dashed = dashed.then_some(Dash { on: 6, off: 3, origin: (first / per_pixel).round() as i64 });
         raster.line(line, Stroke { color: BLACK, thick: 1.5, dashed });
         (raster, drawn)
@@ -173,6 +192,42 @@ mod tests {
                             "round {round}, column {x}, {per_pixel} a pixel: {v}"
                         );
                     }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_picture_that_was_shifted_is_the_one_painted_anew() {
+        let mut random = Random(7);
+        let samples = samples(&mut random, 20_000);
+        let pyramid = Pyramid::new(&samples);
+        // A power of two, so that both ways cut the line at the very same places.
+        for per_pixel in [0.25, 4.0, 32.0] {
+            let paint = |raster: &mut Raster, first: i64, dashed: bool| {
+                let mut stroke = Stroke { color: BLACK, thick: 1.5, dashed: None };
+                stroke.dashed = dashed.then_some(Dash { on: 6, off: 3, origin: 0 });
+                let (painted, reach) = (raster.dirty(), stroke.reach());
+                let at = painted.start as i64 - reach as i64;
+                stroke.dashed = dashed.then_some(Dash { on: 6, off: 3, origin: first + at });
+                let mut drawn = Vec::new();
+                let from = (first + at) as f64 * per_pixel;
+                columns(&samples, &pyramid, from, per_pixel, painted.len() + 2 * reach, &mut drawn);
+                let line = Line { columns: &drawn, at, top: 2.0, bottom: 98.0, zero: 50.0, scale: 0.24 };
+                raster.line(line, stroke);
+            };
+            for dashed in [false, true] {
+                let (mut shifted, mut first) = (Raster::default(), 100);
+                shifted.clear(300, 100, WHITE);
+                paint(&mut shifted, first, dashed);
+                for by in [1, 37, -5, 180, -299, 2] {
+                    first += by;
+                    assert!(shifted.shift(by, WHITE).is_some());
+                    paint(&mut shifted, first, dashed);
+                    let mut anew = Raster::default();
+                    anew.clear(300, 100, WHITE);
+                    paint(&mut anew, first, dashed);
+                    assert!(shifted.bytes() == anew.bytes(), "{per_pixel} a pixel, by {by}, {dashed}");
                 }
             }
         }

@@ -11,6 +11,8 @@ pub struct Raster {
     width: usize,
     height: usize,
     pixels: Vec<Color>,
+    /// The columns that are painted; all others stay as they are.
+    dirty: Range<usize>,
 }
 
 impl Raster {
@@ -19,6 +21,29 @@ impl Raster {
         (self.width, self.height) = (width, height);
         self.pixels.clear();
         self.pixels.resize(width * height, color);
+        self.dirty = 0..width;
+    }
+
+    /// The columns that are painted: all after [`clear`](Self::clear), the new ones after [`shift`](Self::shift).
+    pub fn dirty(&self) -> Range<usize> {
+        self.dirty.clone()
+    }
+
+    /// Moves the picture to the left, or by less than nothing to the right. Only the columns that come into it are
+    /// cleared, and only they are painted until the next call; gives them, none if they are all.
+    pub fn shift(&mut self, by: i64, color: Color) -> Option<Range<usize>> {
+        let columns = usize::try_from(by.unsigned_abs()).ok().filter(|columns| *columns < self.width)?;
+        // In one go: what runs over from one row into the next lies in the columns to be cleared.
+        let kept = self.pixels.len().checked_sub(columns)?;
+        self.dirty = if by < 0 {
+            self.pixels.copy_within(..kept, columns);
+            0..columns
+        } else {
+            self.pixels.copy_within(columns.., 0);
+            self.width - columns..self.width
+        };
+        self.fill(self.dirty.clone(), 0..self.height, color);
+        Some(self.dirty.clone())
     }
 
     /// Pixels in a row.
@@ -36,9 +61,9 @@ impl Raster {
         self.pixels.as_flattened()
     }
 
-    /// Fills a rectangle; what is beyond the picture is left out.
+    /// Fills a rectangle; what is beyond what is painted is left out.
     pub fn fill(&mut self, x: Range<usize>, y: Range<usize>, color: Color) {
-        let x = x.start.min(self.width)..x.end.min(self.width);
+        let x = x.start.max(self.dirty.start)..x.end.min(self.dirty.end);
         if x.is_empty() {
             return;
         }
@@ -51,7 +76,7 @@ impl Raster {
     /// Paints part of a column of pixels, those at both ends by the share that is covered.
     pub fn span(&mut self, x: usize, top: f32, bottom: f32, color: Color) {
         let (top, bottom) = (top.max(0.0), bottom.min(self.height as f32));
-        if x >= self.width || top >= bottom {
+        if !self.dirty.contains(&x) || top >= bottom {
             return;
         }
         let (first, last) = (top as usize, bottom as usize);
@@ -102,6 +127,22 @@ mod tests {
         for (top, bottom) in [(5.0, 9.0), (-3.0, 0.0), (3.0, 2.0), (f32::NAN, f32::NAN)] {
             assert_eq!(painted(top, bottom).iter().filter(|v| **v > 0).count() % 5, 0, "{top} {bottom}");
         }
+    }
+
+    #[test]
+    fn a_shifted_picture_is_painted_where_it_is_new_alone() {
+        let mut raster = Raster::default();
+        raster.clear(4, 2, WHITE);
+        raster.fill(1..2, 0..2, BLACK);
+        let dark =
+            |raster: &Raster| -> Vec<bool> { raster.bytes().chunks(4).map(|pixel| pixel[0] == 0).collect() };
+        assert_eq!(raster.shift(1, WHITE), Some(3..4));
+        raster.fill(2..9, 0..1, BLACK);
+        raster.span(1, 0.0, 2.0, BLACK);
+        assert_eq!(dark(&raster), [true, false, false, true, true, false, false, false]);
+        assert_eq!(raster.shift(-2, WHITE), Some(0..2));
+        assert_eq!(dark(&raster), [false, false, true, false, false, false, true, false]);
+        assert_eq!(raster.shift(4, WHITE), None);
     }
 
     #[test]

@@ -44,7 +44,7 @@ pub fn Chart(view: RwSignal<View>, history: History, span: Span) -> impl IntoVie
         if let (Some(ride), Some(drawn)) = (ride.get(), drawn.get())
             && let (Some(traces), Some(times)) = (traces.get(), times.get())
         {
-            painter.update_value(|painter| painter.paint([&traces, &times], &ride, &drawn, view, size, dark));
+            painter.update_value(|painter| painter.paint([&traces, &times], ride, drawn, view, size, dark));
         }
     });
     Effect::new(move || {

@@ -1,5 +1,7 @@
 //! The picture of the traces: rules, grid and lines, painted as pixels.
 
+use std::sync::Arc;
+
 use evenkeel_plot::{Color, Column, Dash, Line, Raster, Stroke, columns};
 use js_sys::{Object, Reflect};
 use leptos::prelude::{document, window};
@@ -17,6 +19,9 @@ const LINE_PX: f64 = 1.5;
 /// Dashes of a rear line and the gaps between them, CSS px.
 const DASH_PX: [f64; 2] = [6.0, 3.0];
 
+/// Two scales that differ by less are the same but for rounding.
+const SAME_SCALE: f64 = 1e-9;
+
 /// Paints the traces; keeps what the next picture can use again.
 #[derive(Default)]
 pub struct Painter {
@@ -24,8 +29,32 @@ pub struct Painter {
     columns: Vec<Column>,
     /// Colours of the dark theme or the light one.
     palette: Option<(bool, Palette)>,
+    /// What the picture shows.
+    painted: Option<Picture>,
     /// The showing of a run of which the first picture stands.
     marked: Option<u32>,
+}
+
+/// What must be the same for a picture to be shifted instead of being painted anew.
+struct Picture {
+    ride: Arc<RideView>,
+    strips: Arc<Vec<Strip>>,
+    size: (usize, usize, f64),
+    dark: bool,
+    /// Samples a column of pixels.
+    per_pixel: f64,
+    /// The left column, counted from the first sample.
+    first: i64,
+}
+
+impl Picture {
+    /// By how many columns the next picture lies to the right of this, if it is the same otherwise.
+    fn way_to(&self, next: &Self) -> Option<i64> {
+        let same = Arc::ptr_eq(&self.ride, &next.ride)
+            && Arc::ptr_eq(&self.strips, &next.strips)
+            && (self.size, self.dark, self.per_pixel) == (next.size, next.dark, next.per_pixel);
+        same.then(|| next.first - self.first)
+    }
 }
 
 #[derive(Clone)]
@@ -45,8 +74,8 @@ impl Painter {
     pub fn paint(
         &mut self,
         [canvas, times]: [&HtmlCanvasElement; 2],
-        ride: &RideView,
-        strips: &[Strip],
+        ride: Arc<RideView>,
+        strips: Arc<Vec<Strip>>,
         view: View,
         (width, height): (f64, f64),
         dark: bool,
@@ -58,18 +87,29 @@ impl Painter {
             return;
         }
         draw_times(times, view, width, &palette.words);
-        self.raster.clear(w, h, palette.ground);
+        let mut per_pixel = view.span_s() * ride.rate_hz / w as f64;
+        if let Some(before) = &self.painted
+            && (before.per_pixel / per_pixel - 1.0).abs() < SAME_SCALE
+        {
+            per_pixel = before.per_pixel;
+        }
+        // The picture begins with a whole column, so that what is painted once stays right while it moves along.
+        let place = |t_s: f64| (t_s - ride.start_s) * ride.rate_hz / per_pixel;
+        let first = place(view.start_s).round() as i64;
+        let next = Picture { ride: Arc::clone(&ride), strips, size: (w, h, ratio), dark, per_pixel, first };
+        let moved = self.painted.as_ref().and_then(|painted| painted.way_to(&next));
+        if moved.and_then(|by| self.raster.shift(by, palette.ground)).is_none() {
+            self.raster.clear(w, h, palette.ground);
+        }
+        let painted = self.raster.dirty();
         let hair = ratio.round().max(1.0) as usize;
         for t_s in grid_times(view, width) {
-            let x = (view.place(t_s) * w as f64).round() as usize;
+            let x = usize::try_from(place(t_s).round() as i64 - first).unwrap_or(w);
             self.raster.fill(x..x + hair, 0..h, palette.grid);
         }
-        let first = (view.start_s - ride.start_s) * ride.rate_hz;
-        let per_pixel = view.span_s() * ride.rate_hz / w as f64;
         let [on, off] = DASH_PX.map(|length| (length * ratio).round() as usize);
-        let dash = Dash { on, off, origin: (first / per_pixel).round() as i64 };
         let thick = (LINE_PX * ratio) as f32;
-        for (strip, band) in strips.iter().zip(bands(strips, height)) {
+        for (strip, band) in next.strips.iter().zip(bands(&next.strips, height)) {
             for tick in band.ticks().1 {
                 let y = (band.y(tick) * ratio).round() as usize;
                 self.raster.fill(0..w, y..y + hair, palette.grid);
@@ -78,17 +118,25 @@ impl Painter {
             self.raster.fill(0..w, rule.saturating_sub(hair)..rule, palette.rule);
             for line in &strip.row.lines {
                 let Some(samples) = ride.samples(line.trace) else { continue };
-                columns(samples.values(), samples.pyramid(), first, per_pixel, w, &mut self.columns);
                 let color = INKS.iter().zip(palette.lines).find(|(ink, _)| **ink == line.ink);
-                let stroke = Stroke {
-                    color: color.map_or(palette.rule, |(_, color)| color),
-                    thick,
-                    dashed: (line.ink == Ink::Rear).then_some(dash),
-                };
-                let line = along(&self.columns, band, strip.row.unit, ratio);
+                let mut stroke =
+                    Stroke { color: color.map_or(palette.rule, |(_, color)| color), thick, dashed: None };
+                if line.ink == Ink::Rear {
+                    stroke.dashed = Some(Dash { on, off, origin: 0 });
+                }
+                let reach = stroke.reach();
+                let at = painted.start as i64 - reach as i64;
+                if let Some(dash) = &mut stroke.dashed {
+                    dash.origin = first + at;
+                }
+                let from = (first + at) as f64 * per_pixel;
+                let count = painted.len() + 2 * reach;
+                columns(samples.values(), samples.pyramid(), from, per_pixel, count, &mut self.columns);
+                let line = along(&self.columns, at, band, strip.row.unit, ratio);
                 self.raster.line(line, stroke);
             }
         }
+        self.painted = Some(next);
         if put(canvas, &self.raster).is_ok() && self.marked.replace(ride.showing) != Some(ride.showing) {
             crate::marks::mark("evenkeel:drawn");
         }
@@ -107,11 +155,12 @@ impl Painter {
 }
 
 /// A line in its row: a sample is in SI, the row in its unit, of which both are straight in the other.
-fn along(columns: &[Column], band: Band, unit: evenkeel_core::Unit, ratio: f64) -> Line<'_> {
+fn along(columns: &[Column], at: i64, band: Band, unit: evenkeel_core::Unit, ratio: f64) -> Line<'_> {
     let zero = band.y(unit.from_si(0.0)) * ratio;
     let scale = zero - band.y(unit.from_si(1.0)) * ratio;
     Line {
         columns,
+        at,
         top: ((band.top + 1.0) * ratio) as f32,
         bottom: ((band.bottom() - 2.0) * ratio) as f32,
         zero: zero as f32,
