@@ -94,7 +94,7 @@ fn everything_in_the_ride_is_done_by_keyboard() {
 
     // Values over the range: between its lowest and its highest lies its mean.
     browser.press("v");
-    let value = |what: &str| format!("[data-value=\"axle travel front\"] .over .{what}");
+    let value = |what: &str| format!("[data-value=\"axle travel front\"] .spanned .{what}");
     browser.wait_for_text(&value("max"), ".");
     let [min, mean, max] = ["min", "mean", "max"].map(|what| shown(&browser, &value(what)));
     assert!(min <= mean && mean <= max, "{min} {mean} {max}");
