@@ -19,7 +19,7 @@ const DEMO: [&str; 8] = [
 ];
 
 fn demo_file(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-data/harrowdean").join(name)
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-data/harrowdean").join(name).canonicalize().unwrap()
 }
 
 /// Text files of these names, in a folder of the test's own.
@@ -39,7 +39,8 @@ fn demo(width: u32, height: u32) -> Browser {
     let browser = Browser::on_site();
     browser.open("", width, height, false);
     browser.click("#demo");
-    browser.wait_for_text_within("[data-section=\"Finish straight\"] td.time", ":", LOADING);
+    // A first result may be there before the last of the run's clocks is matched; it bends otherwise.
+    browser.wait_for_text_within("#section-method", "the run in which they were made", LOADING);
     browser
 }
 
@@ -109,7 +110,8 @@ fn the_demo_day_has_eight_sections_on_its_track() {
 
     // A click on the track moves the cursor there: to the finish, and to the start.
     click_at(&browser, ".track-picture .finish-mark");
-    assert!((along_m(&browser) - 1895.0).abs() < 25.0, "{} m", along_m(&browser));
+    // The bike rolls out behind the last section, which ends at 1895 m.
+    assert!((1890.0..1960.0).contains(&along_m(&browser)), "{} m", along_m(&browser));
     let finish_s = cursor_s(&browser);
     click_at(&browser, ".track-picture .start-mark");
     assert!(along_m(&browser) < 25.0, "{} m", along_m(&browser));

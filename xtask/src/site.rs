@@ -1,13 +1,13 @@
 //! A static file server on the loopback address: what any web host does, and nothing more.
 
 use std::fs::File;
-use std::io::{Error, Read};
+use std::io::{self, Error, Read, Write};
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::{self, JoinHandle};
 
-use tiny_http::{Header, Method, Request, Response, Server};
+use tiny_http::{Method, Request, Server};
 
 const THREADS: usize = 4;
 
@@ -37,9 +37,8 @@ impl Site {
                             .lock()
                             .unwrap_or_else(PoisonError::into_inner)
                             .push(request.url().to_owned());
-                        let response = respond(&folder, &mount, &request);
                         // A browser that has gone away wants no answer.
-                        let _ = request.respond(response);
+                        let _ = respond(&folder, &mount, request);
                     }
                 })
             })
@@ -76,36 +75,53 @@ impl Drop for Site {
     }
 }
 
-fn respond(folder: &Path, mount: &str, request: &Request) -> Response<Box<dyn Read + Send>> {
+/// Answers, and lets the browser close the connection: of those it would keep, the server's pool of threads can
+/// leave one waiting for ever.
+fn respond(folder: &Path, mount: &str, request: Request) -> Result<(), Error> {
+    let Answer { status, content_type, length, body } = answer(folder, mount, &request);
+    let is_head = *request.method() == Method::Head;
+    let mut out = request.into_writer();
+    write!(
+        out,
+        // A page under development must never be yesterday's.
+        "HTTP/1.1 {status}\r\nContent-Type: {content_type}\r\nContent-Length: {length}\r\n\
+         Cache-Control: no-cache\r\nConnection: close\r\n\r\n"
+    )?;
+    if !is_head {
+        io::copy(&mut body.take(length), &mut out)?;
+    }
+    out.flush()
+}
+
+struct Answer {
+    status: &'static str,
+    content_type: &'static str,
+    length: u64,
+    body: Box<dyn Read>,
+}
+
+fn answer(folder: &Path, mount: &str, request: &Request) -> Answer {
     if !matches!(request.method(), Method::Get | Method::Head) {
-        return plain(405, "only GET and HEAD");
+        return plain("405 Method Not Allowed", "only GET and HEAD");
     }
     let file = request.url().strip_prefix(mount).and_then(relative_file).map(|name| folder.join(name));
     let Some((path, file)) = file.and_then(|path| File::open(&path).ok().map(|file| (path, file))) else {
-        return plain(404, "not found");
+        return plain("404 Not Found", "not found");
     };
     match file.metadata() {
-        Ok(metadata) if metadata.is_file() => Response::new(
-            200.into(),
-            // A page under development must never be yesterday's.
-            [header("Content-Type", content_type(&path)), header("Cache-Control", "no-cache")]
-                .into_iter()
-                .flatten()
-                .collect(),
-            Box::new(file),
-            usize::try_from(metadata.len()).ok(),
-            None,
-        ),
-        _ => plain(404, "not found"),
+        Ok(metadata) if metadata.is_file() => Answer {
+            status: "200 OK",
+            content_type: content_type(&path),
+            length: metadata.len(),
+            body: Box::new(file),
+        },
+        _ => plain("404 Not Found", "not found"),
     }
 }
 
-fn plain(status: u16, text: &'static str) -> Response<Box<dyn Read + Send>> {
-    Response::from_string(text).with_status_code(status).boxed()
-}
-
-fn header(name: &str, value: &str) -> Option<Header> {
-    Header::from_bytes(name, value).ok()
+fn plain(status: &'static str, text: &'static str) -> Answer {
+    let length = text.len() as u64;
+    Answer { status, content_type: "text/plain; charset=utf-8", length, body: Box::new(text.as_bytes()) }
 }
 
 /// The file that a URL's path means, below the served folder and nowhere else.
@@ -156,7 +172,7 @@ fn content_type(file: &Path) -> &'static str {
 
 #[cfg(test)]
 mod tests {
-    use std::io::{ErrorKind, Write};
+    use std::io::ErrorKind;
     use std::net::TcpStream;
 
     use super::*;

@@ -39,6 +39,8 @@ pub struct Ground {
     pub names: Vec<Name>,
     /// Start and finish.
     pub ends: [[f64; 2]; 2],
+    /// Where their names stand, in the middle of the base line.
+    pub end_names: [[f64; 2]; 2],
     /// Where the scale bar stands.
     pub bar: Area,
 }
@@ -82,9 +84,11 @@ impl Ground {
                 wanted.push((name, frame.px(middle)));
             }
         }
-        let words = |[x, y]: [f64; 2]| [x - 20.0, y - 22.0, x + 20.0, y + 22.0];
+        let end_names =
+            [[ends[0], ends[1]], [ends[1], ends[0]]].map(|[end, other]| end_name(end, other, frame.height));
+        let words = |[x, y]: [f64; 2]| [x - 20.0, y - 11.0, x + 20.0, y + 3.0];
         let bar = bar_corner(&frame, &known);
-        let taken = [bar, [WIDTH - 34.0, 0.0, WIDTH, 48.0], words(ends[0]), words(ends[1])];
+        let taken = [bar, [WIDTH - 34.0, 0.0, WIDTH, 48.0], words(end_names[0]), words(end_names[1])];
         Some(Self {
             frame,
             north_up,
@@ -94,6 +98,7 @@ impl Ground {
             edges,
             names: place(&wanted, &known, &taken, frame.height),
             ends,
+            end_names,
             bar,
         })
     }
@@ -108,6 +113,12 @@ impl Ground {
         let places: Vec<[f64; 2]> = at(start_s).into_iter().chain(inside).chain(at(end_s)).collect();
         stretch_of(&places)
     }
+}
+
+/// The name of one end stands on the side that faces away from the other.
+fn end_name([x, y]: [f64; 2], other: [f64; 2], height: f64) -> [f64; 2] {
+    let y = if y > other[1] { y + 17.0 } else { y - 9.0 };
+    [x.clamp(20.0, WIDTH - 20.0), y.clamp(11.0, height - 3.0)]
 }
 
 /// The lower corner that covers less of the track, for the scale bar with its length.

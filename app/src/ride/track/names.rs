@@ -8,10 +8,20 @@ const LETTER: f64 = 6.3;
 /// No name is longer in the picture, in letters.
 const LONGEST: usize = 20;
 /// How far from the track a name is tried, nearest first.
-const DISTANCES: [f64; 4] = [11.0, 20.0, 32.0, 46.0];
-/// Directions in which it is tried: right, left, above, below, then between them.
-const DIRECTIONS: [[f64; 2]; 8] =
-    [[0.0, -1.0], [0.0, 1.0], [1.0, 0.0], [-1.0, 0.0], [0.8, -0.7], [-0.8, -0.7], [0.8, 0.7], [-0.8, 0.7]];
+const DISTANCES: [f64; 5] = [11.0, 20.0, 32.0, 46.0, 62.0];
+/// Directions in which it is tried; to the side of the track a name ends or begins where it faces it.
+const DIRECTIONS: [[f64; 2]; 10] = [
+    [0.0, -1.0],
+    [0.0, 1.0],
+    [1.0, 0.0],
+    [-1.0, 0.0],
+    [0.7, -0.7],
+    [-0.7, -0.7],
+    [0.7, 0.7],
+    [-0.7, 0.7],
+    [-0.9, 0.4],
+    [-0.9, -0.4],
+];
 
 /// A name and the place on the track that it belongs to.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,8 +46,8 @@ pub fn place(wanted: &[(String, [f64; 2])], track: &[[f64; 2]], taken: &[Area], 
         let tried = DISTANCES.iter().flat_map(|far| DIRECTIONS.map(|[x, y]| (*far, [x * far, y * far])));
         let best = tried
             .filter_map(|(far, [dx, dy])| {
-                // The side of the name that faces the track is so far from it.
-                let centre = [middle[0] + dx + dx.signum() * (dx / far).abs() * width / 2.0, middle[1] + dy];
+                let aside = if dx == 0.0 { 0.0 } else { width / 2.0 * dx.signum() };
+                let centre = [middle[0] + dx + aside, middle[1] + dy];
                 let area = [
                     centre[0] - width / 2.0 - 2.0,
                     centre[1] - LINE / 2.0,

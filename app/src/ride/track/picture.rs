@@ -135,7 +135,8 @@ fn stepped(track: &TrackView, cursor_s: f64, event: &KeyboardEvent) -> Option<f6
 
 #[component]
 fn Drawn(ground: Arc<Ground>) -> impl IntoView {
-    let Ground { frame, north_up, way, coloured, missing, edges, names, ends, bar } = (*ground).clone();
+    let Ground { frame, north_up, way, coloured, missing, edges, names, ends, end_names, bar } =
+        (*ground).clone();
     let colour = |(index, lines): (usize, String)| view! { <path class="value" d=lines stroke=css(index)/> };
     let name = |Name { text, at: [x, y], leader: [[x1, y1], [x2, y2]] }: Name| {
         view! { <line class="leader" x1=x1 y1=y1 x2=x2 y2=y2/><text x=x y=y>{text}</text> }
@@ -153,8 +154,8 @@ fn Drawn(ground: Arc<Ground>) -> impl IntoView {
         {names.into_iter().map(name).collect_view()}
         <circle class="start-mark" cx=start[0] cy=start[1] r="4"/>
         <rect class="finish-mark" x=finish[0] - 4.0 y=finish[1] - 4.0 width="8" height="8"/>
-        <text class="end-name" x=start[0] y=end_name_y(start, finish, frame.height)>"start"</text>
-        <text class="end-name" x=finish[0] y=end_name_y(finish, start, frame.height)>"finish"</text>
+        <text class="end-name" x=end_names[0][0] y=end_names[0][1]>"start"</text>
+        <text class="end-name" x=end_names[1][0] y=end_names[1][1]>"finish"</text>
         <path class="scale-bar" d=bar/>
         <text x=left + 4.0 + bar_px y=base>{fixed(frame.bar_m(), usize::from(frame.bar_m() < 1.0))}" m"</text>
         {north_up.then(|| view! {
@@ -162,10 +163,4 @@ fn Drawn(ground: Arc<Ground>) -> impl IntoView {
             <text class="end-name" x="356" y="42">"N"</text>
         })}
     }
-}
-
-/// On the side that faces away from the other end.
-fn end_name_y([_, y]: [f64; 2], [_, other]: [f64; 2], height: f64) -> f64 {
-    let below = y > other;
-    (if below { y + 17.0 } else { y - 9.0 }).clamp(11.0, height - 3.0)
 }
