@@ -98,7 +98,7 @@ fn click_at(browser: &Browser, selector: &str) {
 fn the_demo_day_has_eight_sections_on_its_track() {
     let browser = demo(1440, 900);
     assert_eq!(names(&browser), DEMO);
-    assert_eq!(browser.texts(".section-strip button"), DEMO);
+    assert_eq!(browser.texts(".section-bands button"), DEMO);
     // Their times are what the run takes from the first to the last.
     let times_s: f64 = DEMO.iter().map(|name| seconds(&row(&browser, name)[3])).sum();
     assert!((170.0..180.0).contains(&times_s), "{times_s} s");
@@ -157,8 +157,8 @@ fn the_demo_day_has_eight_sections_on_its_track() {
 #[test]
 fn a_section_chosen_anywhere_is_in_view_everywhere() {
     let browser = demo(1440, 900);
-    let shown_by_strip = || browser.texts(".section-strip button[aria-current]");
-    let visible = || browser.texts(".section-strip button:not([hidden])");
+    let shown_by_strip = || browser.texts(".section-bands button[aria-current]");
+    let visible = || browser.texts(".section-bands button:not([hidden])");
     click(&browser, "[data-section=\"Rock garden\"] button");
     assert_eq!(shown_by_strip(), ["Rock garden"]);
     assert_eq!(visible(), ["Rock garden"]);
