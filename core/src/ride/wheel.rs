@@ -218,10 +218,21 @@ fn highest_before(samples: &[f32], window: usize) -> Vec<f32> {
 
 /// The first sample from `from` on at which the wheel has spun up by the mirror image of the fall.
 fn spun_back(speed: &[f32], from: usize, window: usize, longest: usize) -> Option<usize> {
-    let mut low = f32::INFINITY;
+    // The lowest of the window, in linear time as above.
+    let mut candidates: VecDeque<usize> = VecDeque::new();
     let last = (from + longest).min(speed.len());
     (from..last).find(|&k| {
-        low = speed[k.saturating_sub(window).max(from)..=k].iter().copied().fold(f32::INFINITY, f32::min);
+        if speed[k].is_nan() {
+            return false;
+        }
+        while candidates.back().is_some_and(|&earlier| speed[earlier] >= speed[k]) {
+            candidates.pop_back();
+        }
+        candidates.push_back(k);
+        while candidates.front().is_some_and(|&earlier| earlier + window < k) {
+            candidates.pop_front();
+        }
+        let low = candidates.front().map_or(f32::INFINITY, |&earlier| speed[earlier]);
         speed[k] > BACK_MPS && low < (1.0 - FALL_SHARE) * speed[k]
     })
 }
