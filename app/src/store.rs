@@ -9,11 +9,11 @@ use gloo_file::File;
 use leptos::prelude::*;
 use serde::de::DeserializeOwned;
 
-use crate::marks::mark;
 use crate::ride::Player;
 use crate::ride::RowChoice;
 use crate::ride::SectionChange;
 pub use crate::ride_view::RideView;
+use crate::timing::mark;
 use crate::track_view::TrackView;
 use crate::worker::{Analysed, Client, Failure, Opened, Progress, Request, Series, SourceInfo, TrackAnswer};
 

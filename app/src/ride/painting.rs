@@ -138,7 +138,7 @@ impl Painter {
         }
         self.painted = Some(next);
         if put(canvas, &self.raster).is_ok() && self.marked.replace(ride.showing) != Some(ride.showing) {
-            crate::marks::mark("evenkeel:drawn");
+            crate::timing::mark("evenkeel:drawn");
         }
     }
 
