@@ -31,7 +31,7 @@ pub enum Given {
 impl Given {
     /// Every way but the marks: its value in the form, its name, an example of what is typed.
     const ALL: [(Self, &'static str, &'static str, &'static str); 6] = [
-        (Self::Range, "range", "range set, or in view", ""),
+        (Self::Range, "range", "range or view", ""),
         (Self::Cursor, "cursor", "cursor", ""),
         (Self::Metres, "metres", "metres along the track", "480"),
         (Self::LogTime, "log", "log time", "1:02.5"),

@@ -18,29 +18,33 @@ pub fn show(store: Store, view: RwSignal<View>, name: Option<String>) {
     }
 }
 
+/// What was chosen, and the view that shows it.
+struct Shown {
+    chosen: (usize, Option<String>),
+    view: View,
+}
+
 /// Whenever another section is chosen, or the same in another run, the traces show it.
 pub fn follow(store: Store, view: RwSignal<View>) {
-    Effect::new(move |shown: Option<Option<(usize, Option<String>)>>| {
-        let chosen = Some((store.run.get(), store.section.get()));
-        // Only a choice moves the view, not a track that is found anew.
+    Effect::new(move |before: Option<Option<Shown>>| {
+        let (before, now) = (before.flatten(), view.get_untracked());
+        let chosen = (store.run.get(), store.section.get());
         store.track.track();
-        match shown {
-            Some(shown) if shown == chosen => shown,
-            // A new run is shown whole already.
-            None | Some(None) if store.section.with(Option::is_none) => chosen,
-            Some(Some((run, _))) if run != store.run.get() && store.section.with(Option::is_none) => chosen,
-            shown => {
-                let name = store.section.get();
-                match view_of(store, name.as_deref()) {
-                    Some(section) => {
-                        view.set(section);
-                        chosen
-                    }
-                    // Its track may yet come.
-                    None => shown.flatten(),
-                }
-            }
+        let whole = chosen.1.is_none();
+        match &before {
+            // A track that is found anew moves the view only where it still shows the section.
+            Some(shown) if shown.chosen == chosen && (whole || shown.view != now) => return before,
+            // A run is shown whole already when it comes into view.
+            Some(shown) if whole && shown.chosen.0 != chosen.0 => return Some(Shown { chosen, view: now }),
+            None if whole => return Some(Shown { chosen, view: now }),
+            _ => {}
         }
+        // Its track may yet come.
+        let Some(section) = view_of(store, chosen.1.as_deref()) else { return before };
+        if section != now {
+            view.set(section);
+        }
+        Some(Shown { chosen, view: section })
     });
 }
 
