@@ -84,24 +84,26 @@ fn number(text: &[u8], delimiter: u8, decimal: u8) -> Option<(f64, usize)> {
     let negative = text.first() == Some(&b'-');
     let start = usize::from(negative);
     let (whole, point) = digits(text, start, 0);
-    let (mantissa, end) = match text.get(point) {
-        Some(&mark) if mark == decimal => digits(text, point + 1, whole),
-        _ => (whole, point),
+    let (mantissa, end, places) = match text.get(point) {
+        Some(&mark) if mark == decimal => {
+            let (mantissa, end) = digits(text, point + 1, whole);
+            (mantissa, end, end - point - 1)
+        }
+        _ => (whole, point, 0),
     };
-    let places = end - point - usize::from(end > point);
-    let counted = point - start + places;
     let next = *text.get(end)?;
     let ends = next == delimiter || next == b'\n' || next == b'\r';
     // Any 15 digits are below 2^53 and 10^15 is a whole `f64`, so one division gives the nearest `f64` to the
     // decimal (W. D. Clinger, "How to read floating point numbers accurately", 1990).
-    if ends && (1..=15).contains(&counted) && point > start && (places > 0 || end == point) {
-        let value = mantissa as f64 / POWERS_OF_TEN[places];
-        return Some((if negative { -value } else { value }, end));
+    if ends && (1..=15).contains(&(point - start + places)) {
+        // Its sign cannot be foreseen, so there is no branch on it; signed integers convert faster.
+        let value = (mantissa as i64) as f64 / POWERS_OF_TEN[places];
+        return Some((f64::from_bits(value.to_bits() | u64::from(negative) << 63), end));
     }
     if ends && end == 0 {
         return Some((f64::NAN, 0));
     }
-    // Exponents, many digits, none before the point.
+    // Exponents and many digits.
     let (value, length) = fast_float2::parse_partial::<f64, _>(text).ok().filter(|_| decimal == b'.')?;
     (value.abs() < f64::from(f32::MAX)).then_some((value, length))
 }
