@@ -296,6 +296,7 @@ fn take_drop(store: Store, event: DragEvent) {
 /// file that fails says so; the others go on.
 fn take_files(store: Store, files: Vec<File>) {
     spawn_local(async move {
+        let _loading = store.loading();
         let mut to_show = store.place.get_untracked() == Place::Ride;
         for file in files {
             let name = file.name();
