@@ -1,12 +1,9 @@
 //! The Day: files in, runs listed, what the rider said.
 
-use std::time::Duration;
-
 use evenkeel_core::align::{Clock, ClockMatch};
 use evenkeel_core::calibrate::Mount;
 use evenkeel_core::import::Layout;
 use evenkeel_core::{Log, NotMeasured, RunSheet};
-use futures_channel::oneshot;
 use gloo_file::File;
 use leptos::html;
 use leptos::prelude::*;
@@ -18,6 +15,7 @@ use crate::demo::load_demo;
 use crate::dropped::files_of;
 use crate::field::NumberField;
 use crate::store::{Place, Store, store};
+use crate::timing::breathe;
 use crate::worker::{Failure, Request, SourceInfo};
 
 #[component]
@@ -308,7 +306,8 @@ fn take_files(store: Store, files: Vec<File>) {
                 store.run.set(run);
             }
         }
-        let_draw().await;
+        // First the page asks for what it shows: the worker answers in turn.
+        breathe().await;
         find_clocks(store).await;
         find_mounts(store).await;
     });
@@ -320,13 +319,6 @@ fn run_of(store: Store, file: &str) -> Option<usize> {
     let part = &parts.iter().find(|source| source.file == file)?.name;
     let holds = |run: &RunSheet| run.logs.iter().any(|log| log.file == *part);
     store.day.with_untracked(|day| day.runs.iter().position(holds))
-}
-
-/// Lets the page ask for what it shows before more is asked of the worker, which answers in turn.
-async fn let_draw() {
-    let (done, later) = oneshot::channel();
-    set_timeout(move || done.send(()).unwrap_or_default(), Duration::ZERO);
-    later.await.unwrap_or_default();
 }
 
 /// Reads one file; false if that was called off.

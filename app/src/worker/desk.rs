@@ -24,9 +24,10 @@ use super::client::set;
 use super::picture::{Sketch, sketch};
 use super::protocol::{Analysed, Call, News, Opened, Picture, Progress, Reply, Request, Series, SourceInfo};
 use super::track;
+use super::warm::warm;
 
 /// A file is read in steps of this size, so that a Cancel is heard in between, bytes.
-const STEP: f64 = 1024.0 * 1024.0;
+const STEP: f64 = 2.0 * 1024.0 * 1024.0;
 /// No linkage table or split list is longer than this, bytes.
 const TABLE: f64 = 1024.0 * 1024.0;
 
@@ -77,6 +78,8 @@ pub fn answer() {
     });
     scope.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
     on_message.forget();
+    // Heard messages wait until this is done.
+    warm();
 }
 
 /// An answer in JSON, and the samples that go beside it, out of this module's memory already.
