@@ -72,25 +72,25 @@ limits! {
     DriftAgainstUsual, "drift_against_usual", LengthPerMinute, 2.0e-3, Model,
         "ride height sinks faster than usual, from",
         "Section by section against the earlier runs: what the ground does is then the same, what is left is the bike.";
-    DriftAlone, "drift_alone", LengthPerMinute, 3.2e-3, Model,
+    DriftAlone, "drift_alone", LengthPerMinute, 3.6e-3, Model,
         "ride height sinks through the run, from",
         "Without an earlier run the track's own ups and downs are part of it, so the limit is wider.";
-    ReboundFaster, "rebound_faster", Ratio, 1.18, Model,
+    ReboundFaster, "rebound_faster", Ratio, 1.20, Model,
         "rebound rate over the usual, from",
         "How fast an end comes back for how deep it was, against the earlier runs on the same track.";
-    ReboundSlower, "rebound_slower", Ratio, 0.76, Model,
+    ReboundSlower, "rebound_slower", Ratio, 0.73, Model,
         "rebound rate over the usual, up to",
         "How fast an end comes back for how deep it was, against the earlier runs on the same track.";
-    FrontReboundFast, "front_rebound_fast", PerSecond, 20.5, Model,
+    FrontReboundFast, "front_rebound_fast", PerSecond, 20.8, Model,
         "front rebound rate without an earlier run, from",
         "Only a simulated bike stands behind this number: name a run that felt right, and it is not needed.";
-    FrontReboundSlow, "front_rebound_slow", PerSecond, 13.0, Model,
+    FrontReboundSlow, "front_rebound_slow", PerSecond, 12.8, Model,
         "front rebound rate without an earlier run, up to",
         "Only a simulated bike stands behind this number: name a run that felt right, and it is not needed.";
-    RearReboundFast, "rear_rebound_fast", PerSecond, 20.5, Model,
+    RearReboundFast, "rear_rebound_fast", PerSecond, 21.0, Model,
         "rear rebound rate without an earlier run, from",
         "Only a simulated bike stands behind this number: name a run that felt right, and it is not needed.";
-    RearReboundSlow, "rear_rebound_slow", PerSecond, 10.5, Model,
+    RearReboundSlow, "rear_rebound_slow", PerSecond, 10.1, Model,
         "rear rebound rate without an earlier run, up to",
         "Only a simulated bike stands behind this number: name a run that felt right, and it is not needed.";
     NotRecovered, "not_recovered", Share, 0.25, Model,
@@ -99,16 +99,16 @@ limits! {
     EarlyTopOuts, "early_top_outs", Share, 0.015, Model,
         "hits after which the end tops out at once, from",
         "An end that flies back to full extension right after a hit throws the wheel off the ground.";
-    DeeperThanUsual, "deeper_than_usual", Share, 0.045, Model,
+    DeeperThanUsual, "deeper_than_usual", Share, 0.03, Model,
         "ride height deeper than usual, of travel, from",
         "Against the earlier runs on the same track, while rolling.";
-    FrontSagMost, "front_sag_most", Share, 0.24, CommonPractice,
+    FrontSagMost, "front_sag_most", Share, 0.235, CommonPractice,
         "front sag, up to",
         "With the rider aboard a fork of a downhill bike usually stands 15 to 20 % into its travel.";
     RearSagMost, "rear_sag_most", Share, 0.33, CommonPractice,
         "rear sag, up to",
         "With the rider aboard the rear of a downhill bike usually stands 28 to 33 % into its travel.";
-    BottomOuts, "bottom_outs", Count, 6.0, CommonPractice,
+    BottomOuts, "bottom_outs", Count, 8.0, CommonPractice,
         "bottom-outs in a run, from",
         "Reaching the end of travel on the biggest hit or two is what travel is for; often is too soft.";
     TravelUsed, "travel_used", Share, 0.65, CommonPractice,
@@ -120,7 +120,7 @@ limits! {
     HitRatioAlone, "hit_ratio_alone", Ratio, 0.35, Model,
         "rear over front on the same bumps without an earlier run, off 1 by",
         "Bikes in order differ here, so without an earlier run only a large difference counts.";
-    BigHit, "big_hit", Length, 0.13, CommonPractice,
+    BigHit, "big_hit", Length, 0.14, CommonPractice,
         "a big bump: both ends' strokes, from",
         "150 mm at the front and 200 mm at the rear on one big bump is an imbalance and is called one.";
     BigHitRatio, "big_hit_ratio", Ratio, 1.3, CommonPractice,
