@@ -4,9 +4,11 @@ use std::error::Error;
 use std::ops::Range;
 use std::sync::Arc;
 
+use evenkeel_core::findings::{Baseline, Finding, FindingSettings, findings};
 use evenkeel_core::ride::{Ride, Trace};
 use evenkeel_core::track::{Course, RunDistance, Section};
-use evenkeel_core::{Day, Log, RunReadout, RunSheet, analyse_now, import};
+use evenkeel_core::{Day, End, Log, RunReadout, RunSheet, analyse_now, import};
+use evenkeel_demo_data::bike::End as ModelEnd;
 use evenkeel_demo_data::day::{Recording, plans};
 use evenkeel_demo_data::fault::{Fault, Kind, no_brake_stretches};
 use evenkeel_demo_data::logger::motion::MotionLogger;
@@ -14,12 +16,39 @@ use evenkeel_demo_data::logger::suspension::SuspensionLogger;
 use evenkeel_demo_data::ride::Run;
 use evenkeel_demo_data::sensor::Clock;
 use evenkeel_demo_data::truth::Truth;
-use evenkeel_demo_data::variation::Case;
+use evenkeel_demo_data::variation::{Case, Split};
 use evenkeel_demo_data::written;
 
 /// Both loggers show the ride's own time, so that no run waits for its clocks to be matched.
 const CLOCK: Clock = Clock { offset_s: 0.0, drift_ppm: 0.0 };
 const FILES: [&str; 2] = ["suspension.csv", "motion.csv"];
+
+/// Runs that limits of findings may be set on; those of [`COUNTED`] share no seed, bike, rider or track with them.
+pub const FITTING: Split = Split::Tuning;
+/// Runs that say how good the findings are. No limit has seen any of them, nor any bike built like the second's.
+pub const COUNTED: [Split; 2] = [Split::Evaluation, Split::Unseen];
+
+/// What a finding is called in a count: its kind, or the doubt about a sensor, and its end.
+pub type Called = (String, Option<End>);
+
+/// What the first finding should be.
+pub fn expected(fault: Fault) -> Called {
+    let end = fault.end.map(|end| if end == ModelEnd::Front { End::Front } else { End::Rear });
+    (fault.kind.finding().to_owned(), end)
+}
+
+/// What a finding is called.
+pub fn called(finding: &Finding) -> Called {
+    let written = match &finding.doubt {
+        Some(channel) => serde_json::to_value(&channel.doubt),
+        None => serde_json::to_value(finding.kind),
+    };
+    let name = match written.unwrap_or_default() {
+        serde_json::Value::Object(fields) => fields.keys().next().cloned().unwrap_or_default(),
+        value => value.as_str().unwrap_or_default().to_owned(),
+    };
+    (name, finding.end)
+}
 
 /// Whether a fault is one of the sensors alone: the ride is the same without it.
 pub fn is_of_sensor(kind: Kind) -> bool {
@@ -94,6 +123,12 @@ impl Owner {
         fault: Option<Fault>,
     ) -> Result<RunReadout, Box<dyn Error>> {
         Ok(analysed(&self.day, "later", &logged(run, truth, fault))?.readout)
+    }
+
+    /// What is found in another run of the day, compared with the first or not.
+    pub fn found(&self, run: &RunReadout, compared: bool) -> Vec<Finding> {
+        let baseline = Baseline::of_readouts(compared.then_some(&self.first));
+        findings(run, &self.day.bike, &FindingSettings { baseline, ..FindingSettings::default() })
     }
 }
 

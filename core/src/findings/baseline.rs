@@ -10,9 +10,11 @@ use crate::signal::median;
 const LIKE_SPEED_MPS: f64 = 1.0;
 
 /// What findings compare with.
-const KEYS: [&str; 11] = [
+const KEYS: [&str; 13] = [
     "time_s",
     "distance_m",
+    "front.sag_share",
+    "rear.sag_share",
     "front.ride_height_m",
     "rear.ride_height_m",
     "front.rebound_rate_per_s",

@@ -90,5 +90,6 @@ fn alone(case: &Case<'_>, at: End) -> Option<Evidence> {
     let slope = &end(case.whole, at).travel.ride_height_slope_m_per_min;
     let evidence =
         Evidence::measured("how fast ride height sinks through the run", Measure::LengthPerMinute, slope)?;
-    Some(evidence.judged(Limit::DriftAlone, case.limit(Limit::DriftAlone)))
+    let by = if at == End::Front { Limit::FrontDriftAlone } else { Limit::RearDriftAlone };
+    Some(evidence.judged(by, case.limit(by)))
 }

@@ -72,8 +72,11 @@ limits! {
     DriftAgainstUsual, "drift_against_usual", LengthPerMinute, 2.0e-3, Model,
         "ride height sinks faster than usual, from",
         "Section by section against the earlier runs: what the ground does is then the same, what is left is the bike.";
-    DriftAlone, "drift_alone", LengthPerMinute, 3.6e-3, Model,
-        "ride height sinks through the run, from",
+    FrontDriftAlone, "front_drift_alone", LengthPerMinute, 3.4e-3, Model,
+        "front ride height sinks through the run, without an earlier run, from",
+        "Without an earlier run the track's own ups and downs are part of it, so the limit is wider.";
+    RearDriftAlone, "rear_drift_alone", LengthPerMinute, 2.3e-3, Model,
+        "rear ride height sinks through the run, without an earlier run, from",
         "Without an earlier run the track's own ups and downs are part of it, so the limit is wider.";
     ReboundFaster, "rebound_faster", Ratio, 1.20, Model,
         "rebound rate over the usual, from",

@@ -4,6 +4,7 @@ use super::case::{Case, end, key};
 use super::words::{SUSPENSION_CAUTION, against_usual, part};
 use super::{
     Adjuster, Adjustment, Advice, Direction, Evidence, Finding, FindingKind, Limit, Measure, Moment, Step,
+    spring,
 };
 use crate::readout::EndReadout;
 use crate::role::{End, Role};
@@ -109,7 +110,8 @@ fn too_slow(case: &Case<'_>, at: End) -> Option<Finding> {
         Measure::Share,
         &readout.recovery.all.not_recovered_share,
     );
-    let by_rate = rate.and_then(|rate| {
+    // A softer spring pushes back more slowly, whatever the damping.
+    let by_rate = rate.filter(|_| !spring::stands_deeper(case, at)).and_then(|rate| {
         let (by, limit, times) = match rate.usual {
             Some(usual) => {
                 let factor = case.limit(Limit::ReboundSlower);

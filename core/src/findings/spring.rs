@@ -71,6 +71,13 @@ fn too_soft(case: &Case<'_>, at: End) -> Option<Finding> {
     })
 }
 
+/// Whether an end hangs deeper than usual while it stands still, where damping has no say.
+pub fn stands_deeper(case: &Case<'_>, at: End) -> bool {
+    let sag = end(case.whole, at).sag_share.get().ok().copied();
+    let deeper = sag.zip(case.usual(&key(at, "sag_share"))).map(|(sag, usual)| sag - usual);
+    deeper.is_some_and(|deeper| deeper >= case.limit(Limit::DeeperThanUsual))
+}
+
 fn deeper(case: &Case<'_>, at: End) -> Option<(Evidence, f64)> {
     let usual = case.usual(&key(at, "ride_height_m"));
     let ride_height = &end(case.whole, at).travel.ride_height_m;
