@@ -10,7 +10,7 @@ use std::sync::atomic::{AtomicU16, Ordering};
 
 use evenkeel_core::signal::wilson;
 use evenkeel_demo_data::fault::{Fault, Severity};
-use evenkeel_demo_data::variation::Case;
+use evenkeel_demo_data::variation::{Case, Split};
 use evenkeel_tests::simulated::{COUNTED, Called, Owner, called, expected, is_of_sensor};
 
 /// Owners of each kind of bike whose runs get faults, so that each fault is ridden 60 times at each end.
@@ -22,8 +22,8 @@ const NAMED_GOAL: f64 = 0.95;
 /// Runs in order in which anything is found.
 const ACCUSED_GOAL: f64 = 0.02;
 
-/// Of one fault: how often each finding came first, compared with the owner's first run and alone.
-type Counts = BTreeMap<String, [BTreeMap<String, usize>; 2]>;
+/// Of one fault on one kind of bike: how often each finding came first, compared with the owner's first run and alone.
+type Counts = BTreeMap<(String, &'static str), [BTreeMap<String, usize>; 2]>;
 
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -91,7 +91,8 @@ fn ride(case: Case, severities: &[Severity], healthy: bool, counts: &Mutex<Count
             owner.found(&run, compared).first().map_or_else(|| "nothing".to_owned(), |first| words(&called(first)))
         });
         let mut counts = counts.lock().unwrap();
-        let row = counts.entry(name(fault)).or_default();
+        let bike = if case.split == Split::Unseen { "a bike built differently" } else { "bikes as for the limits" };
+        let row = counts.entry((name(fault), bike)).or_default();
         for (counted, first) in row.iter_mut().zip(first) {
             *counted.entry(first).or_default() += 1;
         }
@@ -115,28 +116,36 @@ fn name(fault: Option<Fault>) -> String {
 
 fn print(title: &str, counts: &Counts, index: usize) {
     println!("\nFirst finding, {title}");
-    let mut sums: BTreeMap<&str, [usize; 2]> = BTreeMap::new();
-    for (name, counted) in counts {
+    let mut sums: BTreeMap<(&str, &str), [usize; 2]> = BTreeMap::new();
+    let mut rows: BTreeMap<&str, BTreeMap<&str, usize>> = BTreeMap::new();
+    for ((name, bike), counted) in counts {
+        let row = rows.entry(name).or_default();
+        counted[index].iter().for_each(|(found, count)| *row.entry(found).or_default() += count);
         let (wanted, of) = name.split_once(", ").unwrap_or((name, ""));
-        let counted = &counted[index];
-        let n: usize = counted.values().sum();
-        let right = counted.get(wanted).copied().unwrap_or(0);
-        let [sum_right, sum_n] = sums.entry(of.split(' ').next().unwrap_or(of)).or_default();
-        (*sum_right, *sum_n) = (*sum_right + right, *sum_n + n);
-        let others: Vec<String> = counted
+        let right = counted[index].get(wanted).copied().unwrap_or(0);
+        let n: usize = counted[index].values().sum();
+        for bike in [*bike, "all"] {
+            let [sum_right, sum_n] = sums.entry((of.split(' ').next().unwrap_or(of), bike)).or_default();
+            (*sum_right, *sum_n) = (*sum_right + right, *sum_n + n);
+        }
+    }
+    for (name, row) in rows {
+        let (wanted, of) = name.split_once(", ").unwrap_or((name, ""));
+        let others: Vec<String> = row
             .iter()
-            .filter(|(found, _)| *found != wanted)
+            .filter(|(found, _)| **found != wanted)
             .map(|(found, count)| format!("{found} {count}"))
             .collect();
-        println!("  {of:<24} {wanted:<32} {} {}", share(right, n), others.join(", "));
+        let right = row.get(wanted).copied().unwrap_or(0);
+        println!("  {of:<24} {wanted:<32} {} {}", share(right, row.values().sum()), others.join(", "));
     }
-    for (kind, [right, n]) in sums {
+    for ((kind, bike), [right, n]) in sums {
         let goal = match kind {
             "clear" => format!("(goal: at least {:.0} %)", 100.0 * NAMED_GOAL),
             "healthy" => format!("(goal: at least {:.0} %)", 100.0 * (1.0 - ACCUSED_GOAL)),
             _ => String::new(),
         };
-        println!("  all {kind}: {} {goal}", share(right, n));
+        println!("  {kind}, {bike}: {} {goal}", share(right, n));
     }
 }
 
