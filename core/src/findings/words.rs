@@ -1,6 +1,6 @@
 //! Words that several findings share.
 
-use super::{Evidence, Measure};
+use super::{Certainty, Evidence, Measure};
 use crate::role::End;
 
 /// Stands beside anything that is turned or pumped.
@@ -25,6 +25,17 @@ pub fn times(count: usize) -> String {
         1 => "once".to_owned(),
         2 => "twice".to_owned(),
         count => format!("{count} times"),
+    }
+}
+
+impl Certainty {
+    /// In a word or two.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Hint => "a hint",
+            Self::Likely => "likely",
+            Self::Clear => "clear",
+        }
     }
 }
 
