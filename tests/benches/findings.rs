@@ -31,7 +31,8 @@ fn main() {
     if !arguments.iter().any(|argument| argument == "--bench") {
         return;
     }
-    let parts: Vec<&str> = arguments.iter().map(String::as_str).filter(|part| !part.starts_with("--")).collect();
+    let parts: Vec<&str> =
+        arguments.iter().map(String::as_str).filter(|part| !part.starts_with("--")).collect();
     let owners = parts.iter().find_map(|part| range(part)).unwrap_or(0..HEALTHY.max(FAULTY));
     let chosen = |part: &str| parts.iter().all(|other| range(other).is_some()) || parts.contains(&part);
     let severities: Vec<Severity> = [("clear", Severity::Clear), ("light", Severity::Light)]
@@ -40,8 +41,7 @@ fn main() {
         .collect();
     let counts = Mutex::new(Counts::new());
     let next = AtomicU16::new(0);
-    let cases: Vec<Case> =
-        owners.flat_map(|number| COUNTED.map(|split| Case { split, number })).collect();
+    let cases: Vec<Case> = owners.flat_map(|number| COUNTED.map(|split| Case { split, number })).collect();
     let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     std::thread::scope(|scope| {
         for _ in 0..threads {
@@ -88,10 +88,14 @@ fn ride(case: Case, severities: &[Severity], healthy: bool, counts: &Mutex<Count
         let Some(ridden) = ridden else { continue };
         let run = owner.read(ridden, fault).unwrap();
         let first = [true, false].map(|compared| {
-            owner.found(&run, compared).first().map_or_else(|| "nothing".to_owned(), |first| words(&called(first)))
+            owner
+                .found(&run, compared)
+                .first()
+                .map_or_else(|| "nothing".to_owned(), |first| words(&called(first)))
         });
         let mut counts = counts.lock().unwrap();
-        let bike = if case.split == Split::Unseen { "a bike built differently" } else { "bikes as for the limits" };
+        let bike =
+            if case.split == Split::Unseen { "a bike built differently" } else { "bikes as for the limits" };
         let row = counts.entry((name(fault), bike)).or_default();
         for (counted, first) in row.iter_mut().zip(first) {
             *counted.entry(first).or_default() += 1;

@@ -88,7 +88,7 @@ fn residual(case: &Case<'_>, at: End) -> Option<Finding> {
     let allowed = residual.residual_allowance_pa;
     let rms =
         Evidence::measured("pressure with the lever off, RMS", Measure::Pressure, &residual.residual_rms_pa)?;
-    let times = if allowed > 0.0 { rms.value / allowed } else { f64::INFINITY };
+    let times = rms.value / allowed;
     let mut evidence = vec![rms];
     evidence.push(Evidence::of("what you allow, set with the bike", Measure::Pressure, allowed));
     evidence.extend(Evidence::measured("of it constant", Measure::Pressure, &residual.residual_constant_pa));
@@ -97,12 +97,12 @@ fn residual(case: &Case<'_>, at: End) -> Option<Finding> {
         Measure::Count,
         &residual.residual_blips_per_min,
     ));
-    let confidence = case.confidence(&evidence[0], times.min(1e3), &[Role::Brake(at)]);
+    let confidence = case.confidence(&evidence[0], times, &[Role::Brake(at)]);
     Some(Finding {
         kind: FindingKind::BrakeResidual,
         end: Some(at),
         section: case.whole.name.clone(),
-        moments: Vec::new(),
+        moments: case.worst("", |section, _| brake(section, at).residual.residual_rms_pa.get().ok().copied()),
         statement: format!(
             "The {} brake keeps {} with the lever off, more than the {} you allow: something may rub or not let go.",
             at.name(),
@@ -156,8 +156,7 @@ fn in_no_brake_section(case: &Case<'_>, at: End) -> Option<Finding> {
         Evidence::measured("both brakes on there", Measure::Time, &most.brakes.overlap_s)
             .filter(|both| both.value > 0.0),
     );
-    let confidence =
-        case.confidence(&evidence[0], if limit > 0.0 { total_s / limit } else { 1e3 }, &[Role::Brake(at)]);
+    let confidence = case.confidence(&evidence[0], total_s / limit, &[Role::Brake(at)]);
     Some(Finding {
         kind: FindingKind::BrakeInNoBrakeSection,
         end: Some(at),
@@ -232,8 +231,7 @@ fn dragged(case: &Case<'_>, at: End) -> Option<Finding> {
         Measure::Time,
         &case.whole.brakes.overlap_s,
     ));
-    let confidence =
-        case.confidence(&evidence[0], if limit > 0.0 { total_s / limit } else { 1e3 }, &[Role::Brake(at)]);
+    let confidence = case.confidence(&evidence[0], total_s / limit, &[Role::Brake(at)]);
     let moments: Vec<Moment> = held
         .iter()
         .map(|drag| Moment { start_s: drag.start_s, end_s: drag.start_s + drag.length_s })

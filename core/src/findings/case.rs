@@ -10,8 +10,10 @@ use crate::readout::{EndReadout, RunReadout, SectionReadout};
 use crate::ride::BrakeReadout;
 use crate::role::{End, Role};
 
-/// Twice the limit's distance from what is usual is beyond doubt (own default).
+/// So many times as far from the usual as the limit is beyond doubt (own default).
 const CLEAR_TIMES: f64 = 1.5;
+/// More is said to be this.
+const MOST_TIMES: f64 = 1e3;
 /// Fewer events than this leave room for chance (own default).
 const FEW_EVENTS: usize = 5;
 
@@ -74,6 +76,9 @@ impl<'a> Case<'a> {
     /// How sure a finding is, by its deciding number: `times_limit`, see [`Confidence::times_limit`]; `read` are the
     /// channels that it was read from.
     pub fn confidence(&self, deciding: &Evidence, times_limit: f64, read: &[Role]) -> Confidence {
+        // What has no usual, or a limit of nothing, is any number of times beyond it.
+        let times_limit =
+            if times_limit.is_finite() { times_limit.clamp(0.0, MOST_TIMES) } else { MOST_TIMES };
         let limit = deciding.limit;
         let interval_beyond = deciding.interval.zip(limit).map(|([low, high], limit)| {
             if deciding.value >= limit.at { low >= limit.at } else { high <= limit.at }
@@ -131,7 +136,16 @@ pub fn key(end: End, number: &str) -> String {
 impl Evidence {
     /// A number without interval.
     pub fn of(what: impl Into<String>, measure: Measure, value: f64) -> Self {
-        Self { what: what.into(), measure, value, interval: None, n: None, usual: None, limit: None }
+        Self {
+            what: what.into(),
+            meaning: None,
+            measure,
+            value,
+            interval: None,
+            n: None,
+            usual: None,
+            limit: None,
+        }
     }
 
     /// A measured number, if it is.
@@ -148,6 +162,11 @@ impl Evidence {
     pub fn count(what: impl Into<String>, measured: &Measured<usize>) -> Option<Self> {
         let value = *measured.get().ok()?;
         Some(Self { n: measured.n(), ..Self::of(what, Measure::Count, value as f64) })
+    }
+
+    /// What it means.
+    pub fn meaning(self, words: &str) -> Self {
+        Self { meaning: Some(words.to_owned()), ..self }
     }
 
     /// What earlier runs show.

@@ -10,10 +10,9 @@ use crate::role::{End, Role};
 /// At most one.
 pub fn findings(case: &Case<'_>) -> Option<Finding> {
     let dive = &case.whole.dive;
-    let share =
-        Evidence::measured("dive under the front brake, of travel, median", Measure::Share, &dive.rise_share);
+    let share = Evidence::measured("dive as a share of travel, median", Measure::Share, &dive.rise_share);
     let gain =
-        Evidence::measured("dive for the pressure, median", Measure::LengthPerPressure, &dive.gain_m_per_pa);
+        Evidence::measured("dive for each bar, median", Measure::LengthPerPressure, &dive.gain_m_per_pa);
     let share = share.map(|share| share.judged(Limit::DiveShare, case.limit(Limit::DiveShare)));
     let gain = gain.and_then(|gain| {
         let usual = case.usual("dive.gain_m_per_pa").filter(|usual| *usual > 0.0)?;

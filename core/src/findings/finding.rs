@@ -117,6 +117,9 @@ pub enum Measure {
 pub struct Evidence {
     /// What it is, in words.
     pub what: String,
+    /// What that means, where the words alone do not say it; for hover or tap.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub meaning: Option<String>,
     /// In what unit.
     pub measure: Measure,
     /// The number.

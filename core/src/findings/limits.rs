@@ -14,6 +14,8 @@ pub enum Origin {
     CommonPractice,
     /// Found on a simulated bike, on runs that were kept for setting limits.
     Model,
+    /// A sober guess that no source stands behind.
+    OwnDefault,
 }
 
 impl Origin {
@@ -22,6 +24,7 @@ impl Origin {
         match self {
             Self::CommonPractice => "common practice",
             Self::Model => "found on a simulated bike; your own bike may differ",
+            Self::OwnDefault => "our own default; change it as you learn your bike",
         }
     }
 }
@@ -57,16 +60,16 @@ limits! {
     Locks, "locks", Count, 4.0, Model,
         "lock-ups in a run, from",
         "A single lock-up is no fault of bike or rider; so many in one run are a pattern.";
-    NoBraking, "no_braking", Time, 0.2, CommonPractice,
+    NoBraking, "no_braking", Time, 0.2, OwnDefault,
         "braking in a no-brake section, from",
         "Shorter than this a finger has touched the lever; longer is braking.";
-    HeldLength, "held_length", Time, 2.0, CommonPractice,
+    HeldLength, "held_length", Time, 2.0, OwnDefault,
         "one pull that may be a held lever, from",
         "Braking is short and hard; a lever held for seconds drags.";
-    HeldShare, "held_share", Share, 0.4, CommonPractice,
+    HeldShare, "held_share", Share, 0.4, OwnDefault,
         "mean pressure of a held lever, of the usual peak, up to",
         "A long pull that stays well below how hard this brake is usually pulled is a drag, not braking.";
-    Dragged, "dragged", Time, 2.5, CommonPractice,
+    Dragged, "dragged", Time, 2.5, OwnDefault,
         "dragging in a run, from",
         "Less than this in a whole run costs little; more heats the brake and loads the suspension.";
     DriftAgainstUsual, "drift_against_usual", LengthPerMinute, 2.0e-3, Model,
@@ -96,7 +99,7 @@ limits! {
     RearReboundSlow, "rear_rebound_slow", PerSecond, 10.1, Model,
         "rear rebound rate without an earlier run, up to",
         "Only a simulated bike stands behind this number: name a run that felt right, and it is not needed.";
-    NotRecovered, "not_recovered", Share, 0.25, Model,
+    NotRecovered, "not_recovered", Share, 0.25, OwnDefault,
         "hits met by the next one, without an earlier run, from",
         "An end that is still down when the next hit comes has less and less travel left.";
     EarlyTopOuts, "early_top_outs", Share, 0.015, Model,
@@ -105,16 +108,16 @@ limits! {
     DeeperThanUsual, "deeper_than_usual", Share, 0.03, Model,
         "ride height deeper than usual, of travel, from",
         "Against the earlier runs on the same track, while rolling.";
-    FrontSagMost, "front_sag_most", Share, 0.235, CommonPractice,
+    FrontSagMost, "front_sag_most", Share, 0.235, Model,
         "front sag, up to",
-        "With the rider aboard a fork of a downhill bike usually stands 15 to 20 % into its travel.";
+        "With the rider aboard a fork of a downhill bike usually stands 15 to 20 % into its travel; the room above that is the model's.";
     RearSagMost, "rear_sag_most", Share, 0.33, CommonPractice,
         "rear sag, up to",
         "With the rider aboard the rear of a downhill bike usually stands 28 to 33 % into its travel.";
-    BottomOuts, "bottom_outs", Count, 8.0, CommonPractice,
+    BottomOuts, "bottom_outs", Count, 8.0, OwnDefault,
         "bottom-outs in a run, from",
         "Reaching the end of travel on the biggest hit or two is what travel is for; often is too soft.";
-    TravelUsed, "travel_used", Share, 0.65, CommonPractice,
+    TravelUsed, "travel_used", Share, 0.65, OwnDefault,
         "deepest travel of a whole run, up to",
         "Travel that a whole downhill run never uses is not there.";
     HitRatioOff, "hit_ratio_off", Ratio, 0.15, CommonPractice,
@@ -123,22 +126,22 @@ limits! {
     HitRatioAlone, "hit_ratio_alone", Ratio, 0.35, Model,
         "rear over front on the same bumps without an earlier run, off 1 by",
         "Bikes in order differ here, so without an earlier run only a large difference counts.";
-    BigHit, "big_hit", Length, 0.14, CommonPractice,
+    BigHit, "big_hit", Length, 0.14, OwnDefault,
         "a big bump: both ends' strokes, from",
         "150 mm at the front and 200 mm at the rear on one big bump is an imbalance and is called one.";
     BigHitRatio, "big_hit_ratio", Ratio, 1.3, CommonPractice,
         "one end's stroke over the other's on a big bump, from",
         "150 mm at the front and 200 mm at the rear on one big bump is an imbalance and is called one.";
-    DiveShare, "dive_share", Share, 0.4, CommonPractice,
+    DiveShare, "dive_share", Share, 0.4, OwnDefault,
         "dive under the front brake, of travel, from",
         "A fork that gives away so much of its travel to the brake alone has little left for the bump.";
-    DiveOverUsual, "dive_over_usual", Ratio, 1.3, CommonPractice,
+    DiveOverUsual, "dive_over_usual", Ratio, 1.3, OwnDefault,
         "dive over the usual, from",
         "For the same pressure, against the earlier runs.";
-    Shake, "shake", Acceleration, 1.5, CommonPractice,
+    Shake, "shake", Acceleration, 1.5, OwnDefault,
         "sideways shake, median, from",
         "How much the frame shakes sideways while upright; it grows with speed and with the ground.";
-    ShakeOverUsual, "shake_over_usual", Ratio, 1.35, CommonPractice,
+    ShakeOverUsual, "shake_over_usual", Ratio, 1.35, OwnDefault,
         "sideways shake over the usual, from",
         "At like speed on the same track, against the earlier runs.";
 }

@@ -23,8 +23,10 @@ const RATE: &str = "rebound_rate_per_s";
 
 fn rate(case: &Case<'_>, at: End) -> Option<Evidence> {
     let measured = &end(case.whole, at).rebound.rebound_rate_per_s;
-    let what = "rebound rate: how fast it comes back for how deep it was";
-    Some(Evidence::measured(what, Measure::PerSecond, measured)?.with_usual(case.usual(&key(at, RATE))))
+    let evidence = Evidence::measured("rebound rate", Measure::PerSecond, measured)?.meaning(
+        "Speed on the way back from a hit, for how deep it was: it falls as rebound damping is added.",
+    );
+    Some(evidence.with_usual(case.usual(&key(at, RATE)).filter(|usual| *usual > 0.0)))
 }
 
 /// Hits after which the end flew to full extension at once, of all; with the limit.

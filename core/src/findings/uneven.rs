@@ -57,7 +57,10 @@ fn all_through(case: &Case<'_>) -> Option<Finding> {
         kind: FindingKind::EndsUneven,
         end: None,
         section: case.whole.name.clone(),
-        moments: Vec::new(),
+        moments: case.worst("level.hit_ratio", |section, usual| {
+            let ratio = *section.level.hit_pairs.hit_ratio.get().ok()?;
+            Some((ratio / usual.unwrap_or(middle) - 1.0).abs())
+        }),
         statement,
         evidence,
         confidence,

@@ -47,6 +47,7 @@ impl Measure {
             Self::Share => format!("{:.1} %", si * 100.0),
             Self::Ratio => format!("{si:.2}"),
             Self::Length => format!("{:.0} mm", si * 1e3),
+            Self::Time if si.abs() < 0.15 => format!("{:.0} ms", si * 1e3),
             Self::Time => format!("{si:.1} s"),
             Self::Pressure => format!("{:.2} bar", si / 1e5),
             Self::Acceleration => format!("{si:.2} m/s^2"),

@@ -4,8 +4,8 @@ use std::fmt::Write;
 use std::sync::{Arc, OnceLock};
 
 use evenkeel_core::findings::{
-    Adjuster, Adjustment, Baseline, Certainty, Direction, Finding, FindingKind, FindingSettings, Limit, Limits,
-    Step, findings,
+    Adjuster, Adjustment, Baseline, Certainty, Direction, Finding, FindingKind, FindingSettings, Limit,
+    Limits, Step, findings,
 };
 use evenkeel_core::ride::{HitPair, Trace};
 use evenkeel_core::track::{Course, RunDistance, Section};
@@ -28,7 +28,8 @@ fn over_one_bump(front_mm: f64, rear_mm: f64) -> RunReadout {
     for i in 0..7500 {
         let t = f64::from(i) / 250.0;
         let speed = 8.0 + 0.01 * (9.0 * t).sin();
-        writeln!(text, "{t:.3},{:.2},{:.2},{speed:.3}", travel(t, front_mm), travel(t - LAG_S, rear_mm)).unwrap();
+        writeln!(text, "{t:.3},{:.2},{:.2},{speed:.3}", travel(t, front_mm), travel(t - LAG_S, rear_mm))
+            .unwrap();
     }
     let sources: Vec<_> =
         import::read("log.csv", text.as_bytes()).unwrap().parts.into_iter().map(Arc::new).collect();
