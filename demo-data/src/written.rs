@@ -9,6 +9,7 @@ use evenkeel_core::calibrate::{Linkage, Mount};
 use evenkeel_core::decide::{Archive, ArchivedDay, RunSummary};
 use evenkeel_core::import::{self, ImportError};
 use evenkeel_core::ride::{Ride, Trace};
+use evenkeel_core::setup::SetupSheet;
 use evenkeel_core::track::{Course, RunDistance, RunTrack, read_splits, sections_from_splits};
 use evenkeel_core::{Day, Log, Profile, RunSheet, Unit, Video, Wheel, analyse_now};
 
@@ -52,7 +53,7 @@ pub fn day(runs: &[(Plan, Recording)]) -> Result<Day, Box<dyn std::error::Error>
         day.runs.push(RunSheet {
             name: plan.name.to_owned(),
             words: plan.words.to_owned(),
-            setup: plan.change.to_owned(),
+            setup: SetupSheet::default().with_words(plan.change),
             logs: files.map(|file| Log { file, ..Log::default() }).into(),
             video: Video {
                 frame_rate: FrameRate::near(FRAME_HZ),
