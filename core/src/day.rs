@@ -40,6 +40,9 @@ pub struct Day {
 pub struct RunSheet {
     /// What the run is called.
     pub name: String,
+    /// When it was ridden, as its owner writes it; may be empty.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub time_of_day: String,
     /// What the rider said.
     #[serde(default)]
     pub words: String,

@@ -107,6 +107,28 @@ impl SetupSheet {
         self.front.is_empty() && self.rear.is_empty() && self.bar_height.is_none() && self.lines.is_empty()
     }
 
+    /// Everything in one line: `front: spring 4 bar, rebound 8; rear: spring 60 N/mm, rebound 3`. Clicks are bare.
+    pub fn in_brief(&self) -> String {
+        let ends = [("front", &self.front), ("rear", &self.rear)].map(|(name, end)| {
+            let brief = |(part, entry): (&Part, &Entry)| match entry.number() {
+                Some(number) if matches!(number.unit, SheetUnit::Click | SheetUnit::Piece) => {
+                    format!("{} {}", part.name(), number.value)
+                }
+                _ => format!("{} {entry}", part.name()),
+            };
+            let lines: Vec<String> = end.iter().map(brief).collect();
+            if lines.is_empty() { String::new() } else { format!("{name}: {}", lines.join(", ")) }
+        });
+        let bars = self.bar_height.as_ref().map(|height| format!("bars {height}"));
+        let own = self.lines.iter().map(|line| {
+            let words = [&line.name, &line.value, &line.unit].map(|words| words.trim());
+            words.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(" ")
+        });
+        let all: Vec<String> =
+            ends.into_iter().chain(bars).chain(own).filter(|words| !words.is_empty()).collect();
+        all.join("; ")
+    }
+
     /// The same bike, with other words about what was changed.
     pub fn with_words(&self, words: impl Into<String>) -> Self {
         Self { words: words.into(), ..self.clone() }
@@ -145,6 +167,25 @@ mod tests {
         Item::all().for_each(|item| sheet.set(item, None));
         sheet.lines.clear();
         assert!(sheet.is_blank());
+    }
+
+    #[test]
+    fn a_sheet_in_one_line() {
+        let mut sheet = SetupSheet::default();
+        assert_eq!(sheet.in_brief(), "");
+        for (item, text) in [
+            (Item::At(End::Front, Part::Spring), "4 bar"),
+            (Item::At(End::Front, Part::Rebound), "8"),
+            (Item::At(End::Rear, Part::Rebound), "open"),
+            (Item::BarHeight, "1050"),
+        ] {
+            sheet.set(item, Entry::read(text, sheet.unit(item), item.units()));
+        }
+        sheet.lines.push(FreeLine { name: "preload".into(), value: "2 ".into(), unit: String::new() });
+        assert_eq!(
+            sheet.in_brief().replace('\u{a0}', " "),
+            "front: spring 4 bar, rebound 8; rear: rebound “open”; bars 1050 mm; preload 2"
+        );
     }
 
     #[test]
