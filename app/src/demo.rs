@@ -4,7 +4,6 @@ use evenkeel_core::Day;
 use gloo_file::File;
 use js_sys::Array;
 use leptos::prelude::*;
-use leptos::task::spawn_local;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{Blob, Response};
@@ -18,6 +17,7 @@ const FOLDER: &str = "demo-data/harrowdean";
 /// Loads the demo day and shows its first run; the other runs follow. A day that is already loaded is
 /// added to, never replaced.
 pub async fn load_demo(store: Store) {
+    let _loading = store.loading();
     let day = match fetch("day.json").await {
         Ok(blob) => day_of(blob).await,
         Err(problem) => Err(problem),
@@ -57,7 +57,7 @@ pub async fn load_demo(store: Store) {
             store.place.set(Place::Ride);
         }
     }
-    spawn_local(find_clocks(store));
+    find_clocks(store).await;
 }
 
 async fn load(store: Store, name: &str) -> Result<(), String> {

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use evenkeel_core::ride::Trace;
-use evenkeel_core::{NotMeasured, RunReadout};
+use evenkeel_core::{Log, NotMeasured, RunReadout};
 use evenkeel_plot::Pyramid;
 
 use crate::worker::{Analysed, Series};
@@ -32,6 +32,8 @@ pub struct RideView {
     pub showing: u32,
     /// Whether the analysis is done; until then the read-out is empty.
     pub analysed: bool,
+    /// The files of its analysis, with the clocks they had then.
+    pub logs: Vec<Log>,
     pub readout: Arc<RunReadout>,
     pub attitude: Result<(), NotMeasured>,
     pub start_s: f64,
@@ -67,6 +69,7 @@ impl RideView {
             Self {
                 showing,
                 analysed: false,
+                logs: Vec::new(),
                 readout: Arc::new(RunReadout {
                     name,
                     sources: Vec::new(),
@@ -88,9 +91,10 @@ impl RideView {
     }
 
     /// The same run, analysed.
-    pub fn analysed(&self, analysed: Analysed, buffers: Vec<Vec<f32>>) -> Self {
+    pub fn analysed(&self, analysed: Analysed, buffers: Vec<Vec<f32>>, logs: Vec<Log>) -> Self {
         let mut ride = Self {
             analysed: true,
+            logs,
             readout: Arc::new(analysed.readout),
             attitude: analysed.attitude,
             ..self.clone()

@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use evenkeel_core::align::Clock;
 use evenkeel_core::import::Layout;
 use evenkeel_core::{Day, Profile};
 use gloo_file::File;
@@ -77,6 +78,8 @@ pub struct Store {
     client: StoredValue<Option<Client>, LocalStorage>,
     /// How many times a run was called up.
     showings: StoredValue<u32>,
+    /// How many loads go on that will end with a search for clocks.
+    loads: RwSignal<u32>,
 }
 
 impl Store {
@@ -103,6 +106,7 @@ impl Store {
             files: StoredValue::new_local(HashMap::new()),
             client: StoredValue::new_local(None),
             showings: StoredValue::new(0),
+            loads: RwSignal::default(),
         };
         store.start_worker();
         store
@@ -125,6 +129,22 @@ impl Store {
             Ok(client) => self.client.set_value(Some(client)),
             Err(problem) => self.tell(problem),
         }
+    }
+
+    /// While this is kept, clocks that are not matched may yet be.
+    pub fn loading(self) -> Loading {
+        self.loads.update(|loads| *loads += 1);
+        Loading(self.loads)
+    }
+
+    /// Whether the places of the run in view are those of its clocks: they move while one is looked for, and until the
+    /// run is analysed with it.
+    pub fn is_placed(self) -> bool {
+        let run = self.run.get();
+        let logs = self.day.with(|day| day.runs.get(run).map(|run| run.logs.clone())).unwrap_or_default();
+        let unmatched = logs.iter().skip(1).any(|log| log.clock == Clock::default());
+        let analysed = self.ride.with(|ride| ride.as_ref().is_some_and(|ride| ride.logs == logs));
+        analysed && !(unmatched && self.loads.get() > 0)
     }
 
     fn layout_of(self, file: &str) -> Option<Layout> {
@@ -236,7 +256,9 @@ impl Store {
     /// there.
     pub async fn analyse(self) {
         let (day, run) = (self.day.get_untracked(), self.run.get_untracked());
-        let Some(name) = day.runs.get(run).map(|run| run.name.clone()) else { return };
+        let Some((name, logs)) = day.runs.get(run).map(|run| (run.name.clone(), run.logs.clone())) else {
+            return;
+        };
         let showing = self.showings.get_value() + 1;
         self.showings.set_value(showing);
         let is_wanted = || self.showings.get_value() == showing && self.run.get_untracked() == run;
@@ -257,7 +279,7 @@ impl Store {
         };
         if is_wanted() {
             self.ride.update(|ride| {
-                *ride = ride.as_ref().map(|ride| Arc::new(ride.analysed(analysed, buffers)));
+                *ride = ride.as_ref().map(|ride| Arc::new(ride.analysed(analysed, buffers, logs)));
             });
             mark("evenkeel:analysed");
         }
@@ -285,6 +307,15 @@ impl Store {
             Ok(_) | Err(Failure::Cancelled) => {}
             Err(Failure::Problem(problem)) => self.tell(problem),
         }
+    }
+}
+
+/// A load that goes on.
+pub struct Loading(RwSignal<u32>);
+
+impl Drop for Loading {
+    fn drop(&mut self) {
+        self.0.update(|loads| *loads -= 1);
     }
 }
 

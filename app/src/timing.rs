@@ -1,7 +1,18 @@
-//! Moments that a profile of the page shows: when a file was read, when a run was first drawn, when its
-//! numbers were there.
+//! The page's own time: room for the browser between two pieces of work, and moments that a profile shows.
 
-/// Marks this moment on the browser's own timeline.
+use std::time::Duration;
+
+use futures_channel::oneshot;
+use leptos::prelude::set_timeout;
+
+/// Lets the browser draw and hear what is waiting.
+pub async fn breathe() {
+    let (done, later) = oneshot::channel();
+    set_timeout(move || done.send(()).unwrap_or_default(), Duration::ZERO);
+    later.await.unwrap_or_default();
+}
+
+/// Marks this moment on the browser's own timeline: when a file was read, a run first drawn, its numbers there.
 pub fn mark(name: &str) {
     if let Some(performance) = leptos::prelude::window().performance() {
         let _ = performance.mark(name);

@@ -153,8 +153,14 @@ impl Unit {
 
     /// A raw value in this unit, in SI.
     pub fn to_si(self, raw: f64) -> f64 {
-        let (_, _, scale, offset, _) = self.row();
-        raw * scale + offset
+        let (slope, offset) = self.line();
+        raw * slope + offset
+    }
+
+    /// Slope and offset of the line from raw values to SI.
+    pub(crate) fn line(self) -> (f64, f64) {
+        let (_, _, slope, offset, _) = self.row();
+        (slope, offset)
     }
 
     /// An SI value in this unit.

@@ -98,7 +98,8 @@ fn names(browser: &Browser) -> Vec<String> {
 
 /// Clicks an element in the middle of the window, where no report of progress lies over it.
 fn click(browser: &Browser, selector: &str) {
-    browser.wait_for(selector);
+    // Not before the run's places are those of its clocks.
+    browser.wait_for(&format!("{selector}:not(:disabled)"));
     browser.run(
         "document.querySelector(arguments[0]).scrollIntoView({ block: 'center', behavior: 'instant' })",
         vec![selector.into()],
@@ -195,6 +196,25 @@ fn a_section_chosen_anywhere_is_in_view_everywhere() {
     // Back to the whole run.
     choose(&browser, "#number-section", "whole");
     assert_eq!(visible(), DEMO);
+    browser.assert_no_errors();
+}
+
+#[test]
+fn no_section_is_made_while_clocks_are_being_matched() {
+    let browser = Browser::on_site();
+    browser.open("", 1440, 900, false);
+    browser.run(
+        "window.heldBack = [];
+         new MutationObserver(() => {
+           const form = document.querySelector('.sections > fieldset');
+           if (form && heldBack.at(-1) !== form.disabled) heldBack.push(form.disabled);
+         }).observe(document, { subtree: true, childList: true, attributes: true });",
+        Vec::new(),
+    );
+    browser.click("#demo");
+    browser.wait_for("#make-section:not(:disabled)");
+    browser.wait_for_text_within("#section-method", "the run in which they were made", LOADING);
+    assert_eq!(browser.run("return heldBack", Vec::new()), serde_json::json!([true, false]));
     browser.assert_no_errors();
 }
 

@@ -1,12 +1,9 @@
 //! From dropped files to the day's runs.
 
-use std::time::Duration;
-
 use evenkeel_core::align::{Clock, ClockMatch};
 use evenkeel_core::calibrate::Mount;
 use evenkeel_core::import::Layout;
 use evenkeel_core::{Log, NotMeasured, RunSheet};
-use futures_channel::oneshot;
 use gloo_file::File;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -16,6 +13,7 @@ use web_sys::{DragEvent, FileList};
 use super::undo::change;
 use crate::dropped::files_of;
 use crate::store::{Place, Store};
+use crate::timing::breathe;
 use crate::worker::{Failure, Request, SourceInfo};
 
 pub fn list_files(list: &FileList) -> Vec<File> {
@@ -51,6 +49,7 @@ pub fn take_drop(store: Store, event: DragEvent) {
 /// file that fails says so; the others go on.
 pub fn take_files(store: Store, files: Vec<File>) {
     spawn_local(async move {
+        let _loading = store.loading();
         let mut to_show = store.place.get_untracked() == Place::Ride;
         for file in files {
             let name = file.name();
@@ -62,7 +61,8 @@ pub fn take_files(store: Store, files: Vec<File>) {
                 store.run.set(run);
             }
         }
-        let_draw().await;
+        // First the page asks for what it shows: the worker answers in turn.
+        breathe().await;
         find_clocks(store).await;
         find_mounts(store).await;
     });
@@ -74,13 +74,6 @@ fn run_of(store: Store, file: &str) -> Option<usize> {
     let part = &parts.iter().find(|source| source.file == file)?.name;
     let holds = |run: &RunSheet| run.logs.iter().any(|log| log.file == *part);
     store.day.with_untracked(|day| day.runs.iter().position(holds))
-}
-
-/// Lets the page ask for what it shows before more is asked of the worker, which answers in turn.
-async fn let_draw() {
-    let (done, later) = oneshot::channel();
-    set_timeout(move || done.send(()).unwrap_or_default(), Duration::ZERO);
-    later.await.unwrap_or_default();
 }
 
 /// Reads one file; false if that was called off.

@@ -20,6 +20,9 @@ pub fn RowLabel(
 ) -> impl IntoView {
     let store = store();
     let Strip { row: Row { ref title, sign, unit, ref lines, .. }, weight, .. } = drawn[row];
+    // A row of one channel has a long name and an empty place beside its value.
+    let is_alone = lines.len() == 1 && lines[0].name.is_empty();
+    let unit_of_row = move || view! { <span class="unit">{symbol(unit)}</span> };
     let values = lines.iter().filter(|line| {
         ride.with_untracked(|ride| ride.as_ref().is_some_and(|ride| ride.get(line.trace).is_some()))
     });
@@ -44,14 +47,15 @@ pub fn RowLabel(
                 <i class=format!("swatch {}", &ink.variable()[2..])></i>
                 <span class="line-name">{*name}</span>
                 <output>{value}</output>
+                {is_alone.then(unit_of_row)}
                 {over}
             </span>
         }
     });
     let values = values.collect_view();
     view! {
-        <div class="row-label" style:flex-grow=weight.to_string()>
-            <h3 title=title.to_string()>{title.to_string()}" "<span class="unit">{symbol(unit)}</span></h3>
+        <div class="row-label" class:alone=is_alone style:flex-grow=weight.to_string()>
+            <h3 title=title.to_string()>{title.to_string()}" "{(!is_alone).then(unit_of_row)}</h3>
             <p class="sign">{sign}</p>
             {values}
         </div>

@@ -75,14 +75,25 @@ pub fn Ride() -> impl IntoView {
         store.cursor_s.set(start);
         Some((name, Some(start)))
     });
+    let called_up = Memo::new(move |_| {
+        let run = store.run.get();
+        let logs = store.day.with(|day| day.runs.get(run).map(|sheet| sheet.logs.clone()))?;
+        logs.iter().any(|log| store.source(&log.file).is_some()).then_some(run)
+    });
     follow(store, view);
     listen(Keyboard { store, view, history, span, help, letters });
     take_drops(store);
     view! {
-        <Show
-            when=move || store.ride.with(Option::is_some)
-            fallback=move || view! { <p class="empty">{move || if store.day.with(|day| day.runs.is_empty()) { "No run yet. Load its log files in Day, or the demo day." } else { "Analysing…" }}</p> }
-        >
+        <Show when=move || called_up.get().is_none()>
+            <p class="empty">
+                {move || match store.day.with(|day| day.runs.is_empty()) {
+                    true => "No run yet. Load its log files in Day, or the demo day.",
+                    false => "None of this run's log files is read yet.",
+                }}
+            </p>
+        </Show>
+        // Built while the worker reads, and anew for another run.
+        <For each=move || called_up.get() key=|run| *run let:_run>
             <div class="ride">
                 <Chart view history span/>
                 <div class="side">
@@ -95,7 +106,7 @@ pub fn Ride() -> impl IntoView {
                     <button class="keys-button" on:click=move |_| help.set(true)>"Keys"</button>
                 </div>
             </div>
-        </Show>
+        </For>
         <KeyList help letters/>
     }
 }

@@ -12,6 +12,7 @@ use leptos::task::spawn_local;
 
 use super::view::View;
 use crate::store::{RideView, store};
+use crate::timing::breathe;
 
 /// How long a view must stay before it is summed up.
 const REST: Duration = Duration::from_millis(100);
@@ -128,14 +129,4 @@ async fn sum_up(
     // The samples from the start to the end, both included; a hair's breadth beside one is on it.
     let (from, to) = (index(over.start_s) - 1e-6, index(over.end_s) + 1e-6);
     summary.over(samples, from.ceil() as usize..to.floor() as usize + 1)
-}
-
-/// Lets the browser draw and hear what is waiting.
-async fn breathe() {
-    let (done, later) = futures_channel::oneshot::channel();
-    let go_on = move || {
-        let _ = done.send(());
-    };
-    set_timeout(go_on, Duration::ZERO);
-    let _ = later.await;
 }

@@ -13,6 +13,10 @@ use web_sys::Blob;
 
 use super::outside::Worker;
 use super::protocol::{Call, News, Progress, Reply, Request};
+use crate::timing::breathe;
+
+/// So many samples are copied in less time than a frame has.
+const COPIED_AT_ONCE: u32 = 1 << 20;
 
 /// Why a call has no answer.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,7 +30,7 @@ pub enum Failure {
 /// An answer, and the samples that came beside it.
 pub type Answer<A> = Result<(A, Vec<Vec<f32>>), Failure>;
 
-type Settled = Result<(Box<RawValue>, Vec<Vec<f32>>), Failure>;
+type Settled = Result<(Box<RawValue>, Array), Failure>;
 
 struct Pending {
     answer: oneshot::Sender<Settled>,
@@ -76,10 +80,10 @@ impl Client {
         self.pending.borrow_mut().insert(id, Pending { answer, on_progress });
         self.post(&Call { id, request }, file);
         let answer = async move {
-            let (value, buffers) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
+            let (value, arrays) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
             let answer = serde_json::from_str(value.get())
                 .map_err(|error| Failure::Problem(format!("the worker's answer cannot be read: {error}")))?;
-            Ok((answer, buffers))
+            Ok((answer, copies(arrays).await))
         };
         (id, answer)
     }
@@ -98,6 +102,23 @@ impl Client {
         }
         self.worker.post(&message);
     }
+}
+
+/// The samples in this module's memory, each array given up as soon as it is copied. A long run's are copied
+/// piece by piece, so that no frame waits for all.
+async fn copies(arrays: Array) -> Vec<Vec<f32>> {
+    let mut copies = Vec::new();
+    let mut copied = 0;
+    while arrays.length() > 0 {
+        let array = Float32Array::from(arrays.shift());
+        copied += array.length();
+        if copied > COPIED_AT_ONCE {
+            breathe().await;
+            copied = array.length();
+        }
+        copies.push(array.to_vec());
+    }
+    copies
 }
 
 /// A plain object takes any property.
@@ -119,10 +140,7 @@ fn hear(pending: &RefCell<HashMap<u32, Pending>>, message: &JsValue) {
             }
             return;
         }
-        News::Done(value) => {
-            let buffers = field("buffers").dyn_into::<Array>().unwrap_or_default();
-            Ok((value, buffers.iter().map(|buffer| Float32Array::from(buffer).to_vec()).collect()))
-        }
+        News::Done(value) => Ok((value, field("buffers").dyn_into().unwrap_or_default())),
         News::Cancelled => Err(Failure::Cancelled),
         News::Failed(problem) => Err(Failure::Problem(problem)),
     };

@@ -24,9 +24,10 @@ use super::client::set;
 use super::picture::{Sketch, sketch};
 use super::protocol::{Analysed, Call, News, Opened, Picture, Progress, Reply, Request, Series, SourceInfo};
 use super::track;
+use super::warm::warm;
 
 /// A file is read in steps of this size, so that a Cancel is heard in between, bytes.
-const STEP: f64 = 1024.0 * 1024.0;
+const STEP: f64 = 4.0 * 1024.0 * 1024.0;
 /// No linkage table or split list is longer than this, bytes.
 const TABLE: f64 = 1024.0 * 1024.0;
 
@@ -77,6 +78,8 @@ pub fn answer() {
     });
     scope.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
     on_message.forget();
+    // Heard messages wait until this is done.
+    warm();
 }
 
 /// An answer in JSON, and the samples that go beside it, out of this module's memory already.
@@ -132,6 +135,8 @@ impl Desk {
     }
 
     async fn open(&self, id: u32, name: &str, layout: Option<Layout>, file: Blob) -> Result<Opened, Stop> {
+        // A browser hands out a file by another process: what will be needed is asked for early.
+        let mut coming = Piece::ask(&file, 0.0, STEP)?;
         let layout = match layout {
             Some(layout) => layout,
             None => import::sniff(&bytes(&file, 0.0, import::SNIFF_BYTES as f64).await?, name)?,
@@ -143,11 +148,9 @@ impl Desk {
         let size = file.size();
         reader.expect(size);
         let (mut from, mut text) = (0.0, Vec::new());
-        let mut coming = Piece::ask(&file, from, from + STEP)?;
         while from < size {
             self.checkpoint(id, format!("Reading {name}"), from / size).await?;
             let piece = coming;
-            // The next piece is on its way while this one is read.
             from += STEP;
             coming = Piece::ask(&file, from, from + STEP)?;
             piece.take(&mut text).await?;

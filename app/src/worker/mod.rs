@@ -9,6 +9,7 @@ mod outside;
 mod picture;
 mod protocol;
 mod track;
+mod warm;
 
 pub use client::{Client, Failure};
 pub use desk::answer;

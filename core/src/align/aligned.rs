@@ -38,12 +38,12 @@ pub struct AlignedChannel {
 }
 
 /// One file of a run, ready to be aligned.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Part<'a> {
     /// The file.
     pub source: &'a Source,
     /// Its channels in SI.
-    pub channels: &'a [Calibrated],
+    pub channels: Vec<Calibrated>,
     /// Its clock.
     pub clock: Clock,
 }
@@ -53,25 +53,33 @@ impl Aligned {
     ///
     /// Where two files measure the same, inertial channels come from the file with the fuller triad,
     /// everything else from the faster one. `None` if no part has a channel.
-    pub fn new(parts: &[Part<'_>]) -> Option<Self> {
+    pub fn new(parts: Vec<Part<'_>>) -> Option<Self> {
         Self::of_living(parts, |_| true)
     }
 
     /// The same, where a channel that is not `alive` yields to one of another file that is.
-    pub fn of_living(parts: &[Part<'_>], alive: impl Fn(&Calibrated) -> bool) -> Option<Self> {
-        let chosen = choose(parts, alive);
-        let grid = grid(parts, &chosen)?;
+    pub fn of_living(mut parts: Vec<Part<'_>>, alive: impl Fn(&Calibrated) -> bool) -> Option<Self> {
+        let chosen = choose(&parts, alive);
+        let grid = grid(&parts, &chosen)?;
+        let on_grid: Vec<bool> =
+            parts.iter().map(|part| grid.holds(&part.source.time_s, &part.clock)).collect();
         let channels = chosen
             .into_iter()
-            .map(|(role, (part, channel))| {
-                let samples =
-                    grid.resample_known(&part.source.time_s, &channel.samples, channel.rate_hz, &part.clock);
+            .map(|(role, [part, channel])| {
+                let Part { source, ref mut channels, ref clock } = parts[part];
+                let Calibrated { rate_hz: native_rate_hz, column, origin, pulse_m, .. } = channels[channel];
+                // Given up as soon as it is on the grid: a long run in two forms would fill a browser's memory.
+                let logged = std::mem::take(&mut channels[channel].samples);
                 let resolution = match role {
-                    Role::Brake(_) | Role::Travel(_) => Resolution::of(&channel.samples),
+                    Role::Brake(_) | Role::Travel(_) => Resolution::of(&logged),
                     _ => Resolution::default(),
                 };
-                let Calibrated { rate_hz: native_rate_hz, column, origin, pulse_m, .. } = *channel;
-                let source = part.source.name.clone();
+                let samples = if on_grid[part] && logged.iter().all(|sample| sample.is_finite()) {
+                    logged
+                } else {
+                    grid.resample_known(&source.time_s, &logged, native_rate_hz, clock)
+                };
+                let source = source.name.clone();
                 (
                     role,
                     AlignedChannel { samples, origin, source, column, native_rate_hz, resolution, pulse_m },
@@ -98,9 +106,10 @@ impl Aligned {
     }
 }
 
-type Chosen<'a> = BTreeMap<Role, (Part<'a>, &'a Calibrated)>;
+/// Part and channel of each role.
+type Chosen = BTreeMap<Role, [usize; 2]>;
 
-fn choose<'a>(parts: &[Part<'a>], alive: impl Fn(&Calibrated) -> bool) -> Chosen<'a> {
+fn choose(parts: &[Part<'_>], alive: impl Fn(&Calibrated) -> bool) -> Chosen {
     let files = |role: Role| {
         parts.iter().filter(|part| part.channels.iter().any(|channel| channel.role == role)).count()
     };
@@ -111,16 +120,18 @@ fn choose<'a>(parts: &[Part<'a>], alive: impl Fn(&Calibrated) -> bool) -> Chosen
         .map(|part| part.channels.iter().filter(counts).map(|channel| channel.role).collect())
         .collect();
     let rank = |part: usize, channel: &Calibrated| (axes(&living[part], channel.role), channel.rate_hz);
-    let mut chosen: BTreeMap<Role, (usize, &Calibrated)> = BTreeMap::new();
+    let mut chosen = Chosen::new();
     for (number, part) in parts.iter().enumerate() {
-        for channel in part.channels {
+        for (index, channel) in part.channels.iter().enumerate() {
             let rival = chosen.get(&channel.role);
-            if rival.is_none_or(|(other, rival)| rank(number, channel) > rank(*other, rival)) {
-                chosen.insert(channel.role, (number, channel));
+            if rival.is_none_or(|&[other, rival]| {
+                rank(number, channel) > rank(other, &parts[other].channels[rival])
+            }) {
+                chosen.insert(channel.role, [number, index]);
             }
         }
     }
-    chosen.into_iter().map(|(role, (number, channel))| (role, (parts[number], channel))).collect()
+    chosen
 }
 
 /// How many axes of the same sensor a file has alive.
@@ -132,12 +143,12 @@ fn axes(living: &[Role], role: Role) -> usize {
     living.iter().filter(|other| same(**other)).count()
 }
 
-fn grid(parts: &[Part<'_>], chosen: &Chosen<'_>) -> Option<Grid> {
+fn grid(parts: &[Part<'_>], chosen: &Chosen) -> Option<Grid> {
     let fastest = |only: fn(Role) -> bool| {
         chosen
             .iter()
             .filter(|(role, _)| only(**role))
-            .map(|(_, (_, channel))| channel.rate_hz)
+            .map(|(_, &[part, channel])| parts[part].channels[channel].rate_hz)
             .reduce(f64::max)
     };
     let rate_hz = fastest(|role| matches!(role, Role::Travel(_))).or_else(|| fastest(|_| true))?;

@@ -29,6 +29,13 @@ impl Grid {
         self.start_s + k as f64 / self.rate_hz
     }
 
+    /// Whether these stamps of a source are this grid, to a millionth of a sample.
+    pub(super) fn holds(&self, times_s: &[f64], clock: &Clock) -> bool {
+        let near =
+            |(k, &t): (usize, &f64)| ((clock.day_s(t) - self.start_s) * self.rate_hz - k as f64).abs() < 1e-6;
+        times_s.len() == self.len && times_s.iter().enumerate().all(near)
+    }
+
     /// One channel, with the stamps and the clock of its source, on this grid.
     ///
     /// See [`signal::resample`] for gaps, blank cells and going down in rate. A grid that is uniform in
@@ -49,6 +56,17 @@ impl Grid {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn stamps_of_its_own() {
+        let stamps = |step_s: f64| (0..1000).map(|k| 7.0 + f64::from(k) * step_s).collect::<Vec<_>>();
+        let grid = Grid { start_s: 7.5, rate_hz: 250.0, len: 1000 };
+        let clock = Clock { offset_s: 0.5, drift: 0.0 };
+        assert!(grid.holds(&stamps(0.004), &clock));
+        assert!(!grid.holds(&stamps(0.004), &Clock::default()), "half a second early");
+        assert!(!grid.holds(&stamps(0.004_000_1), &clock), "25 ppm slow");
+        assert!(!grid.holds(&stamps(0.004)[..999], &clock), "a row short");
+    }
 
     #[test]
     fn a_channel_lands_at_its_day_time() {

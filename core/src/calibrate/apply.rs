@@ -81,6 +81,8 @@ pub fn calibrate(source: &Source, profile: &Profile, bike: &Bike) -> (Vec<Calibr
     (used, unusable)
 }
 
+// A function of its own, since a browser makes code fast from one call to the next, not within one.
+#[inline(never)]
 fn one(
     channel: &Channel,
     raw: &Column,

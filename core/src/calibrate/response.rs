@@ -14,7 +14,11 @@ pub struct Response {
 
 #[derive(Clone, Debug)]
 enum Shape {
-    Unit(Unit),
+    /// `slope raw + offset`.
+    Line {
+        slope: f64,
+        offset: f64,
+    },
     /// Coefficients, lowest power first.
     Polynomial(Vec<f64>),
     Table(MonotoneCubic),
@@ -38,7 +42,8 @@ impl Response {
                         "a number in \"{unit}\" says nothing about {role}; choose its unit or give two measured points"
                     )));
                 }
-                Shape::Unit(unit)
+                let (slope, offset) = unit.line();
+                Shape::Line { slope, offset }
             }
             Curve::TwoPoint { raw: [r0, r1], si: [s0, s1] } => {
                 let slope = (s1 - s0) / (r1 - r0);
@@ -47,7 +52,7 @@ impl Response {
                         "the two points of the calibration must differ in both numbers".to_owned(),
                     ));
                 }
-                Shape::Polynomial(vec![s0 - slope * r0, slope])
+                Shape::Line { slope, offset: s0 - slope * r0 }
             }
             Curve::Polynomial { coefficients } if coefficients.is_empty() => {
                 return Err(TableError("a polynomial needs a coefficient or more".to_owned()));
@@ -62,7 +67,7 @@ impl Response {
     /// One raw number in SI; NaN stays NaN.
     pub fn si(&self, raw: f64) -> f64 {
         let value = match &self.shape {
-            Shape::Unit(unit) => unit.to_si(raw),
+            Shape::Line { slope, offset } => slope * raw + offset,
             Shape::Polynomial(coefficients) => coefficients.iter().rev().fold(0.0, |sum, c| sum * raw + c),
             Shape::Table(curve) => curve.at(raw),
         };

@@ -99,7 +99,7 @@ pub async fn analyse(
     };
 
     reached(Stage::Calibrate).await?;
-    let files = File::all(day, run, sources);
+    let mut files = File::all(day, run, sources);
     let mut readout = RunReadout {
         name: run.name.clone(),
         sources: files.iter().map(File::source_readout).collect(),
@@ -109,7 +109,7 @@ pub async fn analyse(
     };
 
     reached(Stage::Align).await?;
-    let Some(aligned) = align(&files) else {
+    let Some(aligned) = align(&mut files) else {
         let nothing = NotMeasured::because("no file of this run has a channel that can be used");
         return Ok(Ride {
             traces: None,
@@ -119,8 +119,6 @@ pub async fn analyse(
         });
     };
     mark_used(&mut readout.channels, &files, &aligned);
-    // From here on only what is on the grid is needed, and a browser's memory is short.
-    drop(files);
     let mut traces = Traces::new(aligned);
 
     reached(Stage::Travel).await?;
@@ -152,13 +150,13 @@ pub async fn analyse(
 
 /// The logged channels of a run on its grid, as [`analyse`] takes them; `None` if no file has a usable channel.
 pub fn align_run(day: &Day, run: &RunSheet, sources: &[Arc<Source>]) -> Option<Aligned> {
-    align(&File::all(day, run, sources))
+    align(&mut File::all(day, run, sources))
 }
 
-fn align(files: &[File<'_>]) -> Option<Aligned> {
-    let parts: Vec<Part<'_>> = files.iter().map(File::part).collect();
+/// Takes the files' channels.
+fn align(files: &mut [File<'_>]) -> Option<Aligned> {
     let alive = |channel: &Calibrated| !is_dead(channel.role, &channel.samples, channel.rate_hz);
-    Aligned::of_living(&parts, alive)
+    Aligned::of_living(files.iter_mut().map(File::take_part).collect(), alive)
 }
 
 /// One file of the run on its way through the rooms.
@@ -181,8 +179,8 @@ impl<'a> File<'a> {
         run.logs.iter().filter_map(file).collect()
     }
 
-    fn part(&self) -> Part<'_> {
-        Part { source: self.source, channels: &self.channels, clock: self.clock }
+    fn take_part(&mut self) -> Part<'a> {
+        Part { source: self.source, channels: std::mem::take(&mut self.channels), clock: self.clock }
     }
 
     fn source_readout(&self) -> SourceReadout {

@@ -135,7 +135,7 @@ impl Attitude {
                 self.bridged += 1;
                 continue;
             }
-            let rate = add_scaled(stretch.gyro[i], -1.0, found.bias);
+            let rate = add_scaled(stretch.gyro[i].map(f64::from), -1.0, found.bias);
             self.roll_rad[at] = angles.roll as f32;
             self.pitch_rad[at] = angles.pitch as f32;
             self.yaw_rad[at] = (yaw - start) as f32;
@@ -209,8 +209,8 @@ fn runs(samples: impl Iterator<Item = usize>, bridge: usize, shortest: usize) ->
 /// One stretch without gaps.
 struct Stretch {
     range: Range<usize>,
-    accel: Vec<Vector>,
-    gyro: Vec<Vector>,
+    accel: Vec<[f32; 3]>,
+    gyro: Vec<[f32; 3]>,
     /// Samples that were not measured.
     bridged: Vec<bool>,
     rate_hz: f64,
@@ -285,9 +285,9 @@ impl Stretch {
             let settled = norm(smoothed.bias) < BIAS_SETTLED_RADPS
                 && norm(cross(smoothed.up[0], up)) < UP_SETTLED_RAD * norm(up) * norm(smoothed.up[0]);
             if settled || round == ROUNDS_MAX {
-                let turned = strapdown.orientation.iter().enumerate();
+                let turned = strapdown.orientation.into_iter().enumerate();
                 let orientation =
-                    turned.map(|(i, &turned)| upright(&smoothed.up, &knots, i / self.block, i).after(turned));
+                    turned.map(|(i, turned)| upright(&smoothed.up, &knots, i / self.block, i).after(turned));
                 return Solution {
                     orientation: orientation.collect(),
                     bias,
@@ -341,14 +341,14 @@ fn bridged(
     range: &Range<usize>,
     value_at: impl Fn(usize) -> Vector,
     kind: Bridge,
-) -> Vec<Vector> {
-    let mut axes: [Vec<f64>; 3] = Default::default();
+) -> Vec<[f32; 3]> {
+    let mut axes = [(); 3].map(|()| Vec::with_capacity(range.len()));
     for i in range.clone() {
         let value = if inertial.is_whole_at(i) { value_at(i) } else { [f64::NAN; 3] };
         axes.iter_mut().zip(value).for_each(|(axis, value)| axis.push(value));
     }
     axes.iter_mut().for_each(|axis| bridge(axis, inertial.rate_hz, kind));
-    (0..range.len()).map(|i| [axes[0][i], axes[1][i], axes[2][i]]).collect()
+    (0..range.len()).map(|i| axes.each_ref().map(|axis| axis[i] as f32)).collect()
 }
 
 #[cfg(test)]

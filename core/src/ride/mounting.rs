@@ -7,7 +7,7 @@ use super::speed::Wheels;
 use super::{Trace, Traces, chord_pitch_rad};
 use crate::align::{Aligned, Part};
 use crate::calibrate::{FoundMount, Inertial, Mount, calibrate, still_stretches};
-use crate::day::{Day, RunSheet};
+use crate::day::{Day, Log, RunSheet};
 use crate::measured::NotMeasured;
 use crate::role::{End, Place, Role};
 use crate::signal::median;
@@ -28,20 +28,17 @@ pub fn find_mount(
     sources: &[Arc<Source>],
     place: Place,
 ) -> Result<FoundMount, NotMeasured> {
-    let found: Vec<_> = run
-        .logs
-        .iter()
-        .filter_map(|log| {
-            let source = sources.iter().find(|source| source.name == log.file)?;
-            let mut profile = day.profile_for(source);
-            (profile.frame_mount, profile.bar_mount) = (Mount::default(), Mount::default());
-            Some((source, calibrate(source, &profile, &day.bike).0, log.clock))
-        })
-        .collect();
-    let parts: Vec<Part<'_>> =
-        found.iter().map(|(source, channels, clock)| Part { source, channels, clock: *clock }).collect();
-    let aligned =
-        Aligned::new(&parts).ok_or_else(|| NotMeasured::because("the run has no usable channel"))?;
+    let part = |log: &Log| {
+        let source = sources.iter().find(|source| source.name == log.file)?;
+        let mut profile = day.profile_for(source);
+        (profile.frame_mount, profile.bar_mount) = (Mount::default(), Mount::default());
+        Some(Part { source, channels: calibrate(source, &profile, &day.bike).0, clock: log.clock })
+    };
+    let parts = run.logs.iter().filter_map(part).collect();
+    let traces = Aligned::new(parts)
+        .map(Traces::new)
+        .ok_or_else(|| NotMeasured::because("the run has no usable channel"))?;
+    let aligned = traces.logged();
     let needs = |what: &str| NotMeasured::because(format!("finding the mount needs {what} on three axes"));
     let gyro = |place| aligned.triad(|axis| Role::Gyro(place, axis));
     let inertial = Inertial {
@@ -54,7 +51,6 @@ pub fn find_mount(
         .into_iter()
         .max_by_key(std::iter::ExactSizeIterator::len)
         .ok_or_else(|| NotMeasured::because("the bike never stood still for a second"))?;
-    let traces = Traces::new(aligned.clone());
     let free = Wheels::read(&traces, &Unfit::default(), None).free_speed();
     let speed = free.ok().map(|free| free.measured_mps());
     let mut found = Mount::find(&inertial, still.clone(), speed.as_deref()).map_err(|undecided| {

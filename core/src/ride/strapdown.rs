@@ -31,8 +31,8 @@ impl Strapdown {
     /// Integrates `gyro - bias` from `start`, by the trapezoidal rule. There is at least one sample;
     /// `bridged` says which ones were not measured.
     pub fn integrate(
-        accel: &[Vector],
-        gyro: &[Vector],
+        accel: &[[f32; 3]],
+        gyro: &[[f32; 3]],
         bridged: &[bool],
         rate_hz: f64,
         block: usize,
@@ -44,19 +44,21 @@ impl Strapdown {
         let mut intervals = Vec::with_capacity(accel.len() / block + 1);
         let mut now = start;
         let last = accel.len() - 1;
-        let (mut axes, mut force) = (now.axes(), now.apply(accel[0]));
+        let (mut axes, mut force) = (now.axes(), now.apply(accel[0].map(f64::from)));
         orientation.push(now);
         let mut sum = Interval::EMPTY;
         let mut turn = [0.0; 3];
         for i in 0..last {
-            let rate = add_scaled(add_scaled(gyro[i], 1.0, gyro[i + 1]).map(|c| 0.5 * c), -1.0, bias);
+            let [before, after] = [gyro[i], gyro[i + 1]].map(|rate| rate.map(f64::from));
+            let rate = add_scaled(add_scaled(before, 1.0, after).map(|c| 0.5 * c), -1.0, bias);
             now = now.after(Rotation::from_vector(rate.map(|c| c * dt)));
             if i % block == 0 {
                 now = now.normalised();
             }
             orientation.push(now);
             let next_axes = now.axes();
-            let next_force = (0..3).fold([0.0; 3], |sum, c| add_scaled(sum, accel[i + 1][c], next_axes[c]));
+            let next_force =
+                (0..3).fold([0.0; 3], |sum, c| add_scaled(sum, f64::from(accel[i + 1][c]), next_axes[c]));
             sum.duration_s += dt;
             if bridged[i] || bridged[i + 1] {
                 sum.bridged_s += dt;

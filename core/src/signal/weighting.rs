@@ -15,6 +15,8 @@ const THINNED_SHARE: f64 = 0.4;
 /// A stretch is continued at both ends by its mirror image for this many periods of the high-pass, after
 /// which it remembers 2e-6 of what came before.
 const MEMORY_PERIODS: f64 = 3.0;
+/// Shorter blocks than this are transformed no faster, samples.
+const SHORTEST_BLOCK: usize = 8192;
 
 /// A frequency weighting: the product of a band limit, a transition from acceleration to velocity and, for
 /// the whole body, an upward step, all of second order, with `s = i 2 pi f`, `w_k = 2 pi f_k`:
@@ -132,48 +134,94 @@ impl Weighting {
         if covered_hz.is_nan() || !period.is_finite() {
             return vec![f32::NAN; samples.len()];
         }
+        let memory = (MEMORY_PERIODS * period).ceil() as usize;
+        let mut gains = Vec::new();
         map_stretches(samples, |stretch| {
             let n = stretch.len();
             if (n as f64) < period {
                 return vec![f64::NAN; n];
             }
-            let memory = (MEMORY_PERIODS * period).ceil() as usize;
-            let mirrored = memory.min(n - 1);
-            let length = (n + 2 * mirrored + memory).next_power_of_two();
-            let mut spectrum = continued(stretch, mirrored, length);
-            planner.plan_fft_forward(length).process(&mut spectrum);
-            let step_hz = sampling.rate_hz / length as f64;
-            for k in 0..=length / 2 {
-                let f_hz = k as f64 * step_hz;
-                let gain = if f_hz < covered_hz {
-                    self.gain(f_hz) / (length as f64 * sampling.line_gain(f_hz))
-                } else {
-                    Complex64::ZERO
-                };
-                spectrum[k] *= gain;
-                // The upper half holds the negative frequencies.
-                if k > 0 && 2 * k < length {
-                    spectrum[length - k] *= gain.conj();
-                }
+            let continued = Continued::new(stretch, memory.min(n - 1));
+            // Overlap-save: block by block, and of each what lies within memory of an end is left out, since it
+            // wraps round.
+            let length = (n + 2 * memory).min((4 * memory).max(SHORTEST_BLOCK)).next_power_of_two();
+            if gains.len() != length / 2 + 1 {
+                gains = self.gains(length, sampling);
             }
-            planner.plan_fft_inverse(length).process(&mut spectrum);
-            spectrum[mirrored..mirrored + n].iter().map(|z| z.re).collect()
+            let (forward, inverse) = (planner.plan_fft_forward(length), planner.plan_fft_inverse(length));
+            let mut scratch = vec![
+                Complex64::ZERO;
+                forward.get_inplace_scratch_len().max(inverse.get_inplace_scratch_len())
+            ];
+            let mut block = vec![Complex64::ZERO; length];
+            let mut out = Vec::with_capacity(n);
+            while out.len() < n {
+                let from = out.len();
+                block
+                    .iter_mut()
+                    .zip(from..)
+                    .for_each(|(z, k)| *z = continued.at(k as isize - memory as isize).into());
+                forward.process_with_scratch(&mut block, &mut scratch);
+                for (k, gain) in gains.iter().enumerate() {
+                    block[k] *= gain;
+                    // The upper half holds the negative frequencies.
+                    if k > 0 && 2 * k < length {
+                        block[length - k] *= gain.conj();
+                    }
+                }
+                inverse.process_with_scratch(&mut block, &mut scratch);
+                let whole = &block[memory..length - memory];
+                out.extend(whole.iter().take(n - from).map(|z| z.re));
+            }
+            out
         })
+    }
+
+    /// The gain at each frequency of a transform, from 0 up to half the rate, and what going there and back
+    /// multiplies by taken out.
+    fn gains(&self, length: usize, sampling: Sampling) -> Vec<Complex64> {
+        let covered_hz = sampling.covered_to_hz();
+        let frequencies_hz = (0..=length / 2).map(|k| k as f64 * sampling.rate_hz / length as f64);
+        let gain = |f_hz| match f_hz < covered_hz {
+            true => self.gain(f_hz) / (length as f64 * sampling.line_gain(f_hz)),
+            false => Complex64::ZERO,
+        };
+        frequencies_hz.map(gain).collect()
     }
 }
 
-/// The stretch about its mean with `mirrored` samples of its mirror image at either end, fading to zero by a
-/// raised cosine, and zeros up to `length`.
-fn continued(stretch: &[f64], mirrored: usize, length: usize) -> Vec<Complex64> {
-    let n = stretch.len();
-    let mean = stretch.iter().sum::<f64>() / n as f64;
-    let fade = |k: usize| 0.5 + 0.5 * (0.5 * TAU * k as f64 / (mirrored + 1) as f64).cos();
-    let before = (1..=mirrored).rev().map(|k| (stretch[k] - mean) * fade(k));
-    let after = (1..=mirrored).map(|k| (stretch[n - 1 - k] - mean) * fade(k));
-    let whole = before.chain(stretch.iter().map(|x| x - mean)).chain(after);
-    let mut out: Vec<Complex64> = whole.map(|x| Complex64::new(x, 0.0)).collect();
-    out.resize(length, Complex64::ZERO);
-    out
+/// A stretch about its mean, continued at either end by its mirror image, which fades to zero by a raised cosine.
+struct Continued<'a> {
+    stretch: &'a [f64],
+    mean: f64,
+    mirrored: usize,
+}
+
+impl<'a> Continued<'a> {
+    /// `mirrored` samples are continued, fewer than the stretch has.
+    fn new(stretch: &'a [f64], mirrored: usize) -> Self {
+        Self { stretch, mean: stretch.iter().sum::<f64>() / stretch.len() as f64, mirrored }
+    }
+
+    fn at(&self, k: isize) -> f64 {
+        let last = self.stretch.len() as isize - 1;
+        let beyond = (-k).max(k - last).max(0) as usize;
+        if beyond > self.mirrored {
+            return 0.0;
+        }
+        let fade = match beyond {
+            0 => 1.0,
+            _ => 0.5 + 0.5 * (0.5 * TAU * beyond as f64 / (self.mirrored + 1) as f64).cos(),
+        };
+        let mirror = if k < 0 {
+            -k
+        } else if k > last {
+            2 * last - k
+        } else {
+            k
+        };
+        (self.stretch[mirror as usize] - self.mean) * fade
+    }
 }
 
 #[cfg(test)]
@@ -302,5 +350,21 @@ mod tests {
         }
         let nothing = Weighting::HAND_ARM.apply(&samples, Sampling { rate_hz: 0.0, native_rate_hz: 0.0 });
         assert!(nothing.len() == samples.len() && nothing.iter().all(|x| x.is_nan()));
+    }
+
+    /// Constructed: the same noise, begun elsewhere, is cut into blocks elsewhere.
+    #[test]
+    fn where_blocks_meet_nothing_shows() {
+        let mut random = crate::signal::Random::seeded(8);
+        let noise: Vec<f32> = (0..70_000).map(|_| (9.81 + random.share()) as f32).collect();
+        let sampling = Sampling { rate_hz: 1000.0, native_rate_hz: 1000.0 };
+        for weighting in [Weighting::HAND_ARM, Weighting::WHOLE_BODY_VERTICAL] {
+            let begun = |at: usize| weighting.apply(&noise[at..], sampling)[10_000 - at..60_000].to_vec();
+            let (one, other) = (begun(0), begun(5_000));
+            let apart = one.iter().zip(&other).map(|(a, b)| (a - b).abs()).fold(0.0, f32::max);
+            let most = one.iter().fold(0.0_f32, |most, x| most.max(x.abs()));
+            // White noise has as much at half the rate, where the gain ends at once and so rings on, as anywhere.
+            assert!(apart < 2e-3 * most, "{apart} of {most}");
+        }
     }
 }

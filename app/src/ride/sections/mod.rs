@@ -40,9 +40,15 @@ pub fn SectionsPanel(view: RwSignal<View>) -> impl IntoView {
             {move || last_change().map(|what| view! {
                 <button id="undo-section" on:click=move |_| changes::undo(store)>{format!("Undo: {what}")}</button>
             })}
-            <EditSection sections/>
-            <MakeSection sections view/>
-            <SplitList sections/>
+            // Kept as they are typed, but not taken: a section made now would lie elsewhere a moment later.
+            <Show when=move || !store.is_placed()>
+                <p class="quiet" role="status">"The loggers' clocks are being matched; sections can be made in a moment."</p>
+            </Show>
+            <fieldset disabled=move || !store.is_placed()>
+                <EditSection sections/>
+                <MakeSection sections view/>
+                <SplitList sections/>
+            </fieldset>
         </section>
     }
 }

@@ -296,8 +296,8 @@ mod tests {
         let source = crate::import::read("log.csv", text.as_bytes()).unwrap().parts.remove(0);
         let bike = Bike::default();
         let (channels, _) = calibrate(&source, &Profile::guess(&source), &bike);
-        let part = Part { source: &source, channels: &channels, clock: Clock::default() };
-        let traces = Traces::new(Aligned::new(&[part]).unwrap());
+        let part = Part { source: &source, channels, clock: Clock::default() };
+        let traces = Traces::new(Aligned::new(vec![part]).unwrap());
         let unfit = Default::default();
         read(&Basis::new(&traces, &bike, &unfit, None))
     }
