@@ -12,11 +12,8 @@ const LOADING: Duration = Duration::from_secs(60);
 fn log() -> String {
     (0..3000).fold("time [s],fork travel [mm],rear travel [mm],speed [m/s]\n".to_owned(), |text, i| {
         let t = f64::from(i) * 0.01;
-        text + &format!(
-            "{t:.2},{:.2},{:.2},8\n",
-            50.0 + 20.0 * (9.0 * t).sin(),
-            55.0 + 25.0 * (9.0 * t).sin()
-        )
+        let [front, rear] = [50.0 + 20.0 * (9.0 * t).sin(), 55.0 + 25.0 * (9.0 * t).sin()];
+        text + format!("{t:.2},{front:.2},{rear:.2},8\n").as_str()
     })
 }
 
