@@ -28,9 +28,10 @@ fn files(names: &[&str]) -> Vec<PathBuf> {
     names.iter().map(write).collect()
 }
 
-/// Types into a field and leaves it.
+/// Writes over what a field holds and leaves it: one change, as a person makes it.
 fn type_into(browser: &Browser, selector: &str, text: &str) {
-    browser.clear(selector);
+    let take = "const field = document.querySelector(arguments[0]); field.focus(); field.select();";
+    browser.run(take, vec![selector.into()]);
     browser.type_text(selector, text);
     browser.press("Tab");
 }
