@@ -3,7 +3,8 @@
 //! Data goes one way through the crate, and the modules stand in that order: [`import`] reads text,
 //! [`calibrate`] turns raw numbers into SI, [`align`] brings all channels onto one clock and grid,
 //! [`signal`] holds the generic tools, [`ride`] says what the bike did, [`track`] where on the track it did
-//! it, [`decide`] whether a change made a difference. [`analyse`] takes one run through all but the last.
+//! it, [`decide`] whether a change made a difference, and [`setup`] which change that was. [`analyse`] takes one run
+//! as far as [`track`].
 //!
 //! ```
 //! use std::sync::Arc;
@@ -54,6 +55,8 @@ pub mod ride;
 pub mod track;
 
 pub mod decide;
+
+pub mod setup;
 
 mod bike;
 mod channel;
