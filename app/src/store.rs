@@ -10,6 +10,7 @@ use gloo_file::File;
 use leptos::prelude::*;
 use serde::de::DeserializeOwned;
 
+use crate::day::SheetChange;
 use crate::ride::Player;
 use crate::ride::RowChoice;
 use crate::ride::SectionChange;
@@ -61,6 +62,8 @@ pub struct Store {
     pub section: RwSignal<Option<String>>,
     /// What was done to the day's sections, to be undone.
     pub section_changes: RwSignal<Vec<SectionChange>>,
+    /// What was done to the day's sheets and plans, to be undone.
+    pub sheet_changes: RwSignal<Vec<SheetChange>>,
     pub cursor_s: RwSignal<f64>,
     /// The stretch of the run in view that its reader has set, start and end, s.
     pub range_s: RwSignal<Option<[f64; 2]>>,
@@ -92,6 +95,7 @@ impl Store {
             track: RwSignal::default(),
             section: RwSignal::default(),
             section_changes: RwSignal::default(),
+            sheet_changes: RwSignal::default(),
             cursor_s: RwSignal::default(),
             range_s: RwSignal::default(),
             rows: RwSignal::default(),

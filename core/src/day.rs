@@ -6,6 +6,7 @@ use crate::align::{Anchor, Clock, FrameRate, fit};
 use crate::bike::Bike;
 use crate::channel::Profile;
 use crate::findings::FindingSettings;
+use crate::setup::{NamedPlan, SetupSheet};
 use crate::source::Source;
 use crate::track::{Course, Passage, Section};
 
@@ -30,6 +31,12 @@ pub struct Day {
     /// What findings are judged by.
     #[serde(default, skip_serializing_if = "FindingSettings::is_default")]
     pub findings: FindingSettings,
+    /// The runs that are planned and not ridden yet, in order: the next log that begins a run takes the first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub coming: Vec<RunSheet>,
+    /// How many runs there are in all before it counts, where that was said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub practice_runs: Option<usize>,
 }
 
 /// One descent as its owner describes it.
@@ -37,12 +44,18 @@ pub struct Day {
 pub struct RunSheet {
     /// What the run is called.
     pub name: String,
+    /// When it was ridden, as its owner writes it; may be empty.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub time_of_day: String,
     /// What the rider said.
     #[serde(default)]
     pub words: String,
-    /// What was changed on the bike before it.
+    /// How the bike was set up.
     #[serde(default)]
-    pub setup: String,
+    pub setup: SetupSheet,
+    /// The question it is to answer, if one was named.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plan: Option<NamedPlan>,
     /// The files that belong to it.
     pub logs: Vec<Log>,
     /// The helmet video.
@@ -211,6 +224,16 @@ mod tests {
         // Without files it is written as it was.
         assert_eq!(serde_json::to_string(&video).unwrap(), old);
         assert_eq!(serde_json::from_str::<Video>("{}").unwrap(), Video::default());
+    }
+
+    #[test]
+    fn a_day_written_before_there_was_a_sheet_still_reads() {
+        let old = r#"{"name":"","bike":BIKE,"runs":[{"name":"Run 2","words":"Better.","setup":"rebound 2 clicks faster","logs":[]}]}"#;
+        let old = old.replace("BIKE", &serde_json::to_string(&Bike::default()).unwrap());
+        let day: Day = serde_json::from_str(&old).unwrap();
+        assert_eq!(day.runs[0].setup.words, "rebound 2 clicks faster");
+        assert_eq!((day.coming.len(), day.practice_runs, &day.runs[0].plan), (0, None, &None));
+        assert_eq!(serde_json::from_str::<Day>(&serde_json::to_string(&day).unwrap()).unwrap(), day);
     }
 
     #[test]

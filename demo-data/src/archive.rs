@@ -57,6 +57,7 @@ pub fn runs() -> Vec<Earlier> {
                     setup,
                     plan: Plan {
                         name,
+                        time_of_day: "",
                         change: match setup {
                             1 => "rear rebound 5 clicks faster",
                             2 => "fork slow compression 2 clicks firmer",

@@ -19,6 +19,8 @@ pub const HILL_SEED: u64 = 1900;
 pub struct Plan {
     /// Name; its files are named after it.
     pub name: &'static str,
+    /// When it was ridden, as the sheet says.
+    pub time_of_day: &'static str,
     /// What the setup sheet says was changed.
     pub change: &'static str,
     /// The rider's words at the bottom.
@@ -56,10 +58,19 @@ pub fn plans() -> Vec<Plan> {
     let faster = Setup { shock_rebound_clicks: 8, ..first };
     let compression = Setup { fork_slow_compression_clicks: 7, ..faster };
     let air = Setup { fork_pressure_bar: faster.fork_pressure_bar + 0.9, ..faster };
-    let plan = |name, change, words, setup, pace, seed| Plan { name, change, words, setup, pace, seed };
+    let plan = |name, time_of_day, change, words, setup, pace, seed| Plan {
+        name,
+        time_of_day,
+        change,
+        words,
+        setup,
+        pace,
+        seed,
+    };
     vec![
         plan(
             "Run 1",
+            "9:40",
             "as it came from the winter",
             "Back end feels dead in the rocks, it gets lower and lower. Front is fine.",
             first,
@@ -68,15 +79,25 @@ pub fn plans() -> Vec<Plan> {
         ),
         plan(
             "Run 2",
+            "10:05",
             "rear rebound 5 clicks faster",
             "Much better in the rocks, the rear comes back now. Braking bumps easier too.",
             faster,
             1.0,
             102,
         ),
-        plan("Run 3", "rear rebound back, to be sure", "Dead again. No doubt about it.", first, 0.995, 103),
+        plan(
+            "Run 3",
+            "10:31",
+            "rear rebound back, to be sure",
+            "Dead again. No doubt about it.",
+            first,
+            0.995,
+            103,
+        ),
         plan(
             "Run 4",
+            "10:55",
             "rear rebound 5 clicks faster again; fork slow compression 1 click firmer",
             "Rear good. Could not tell you what you did to the fork.",
             compression,
@@ -85,13 +106,14 @@ pub fn plans() -> Vec<Plan> {
         ),
         plan(
             "Run 5",
+            "11:20",
             "fork compression back; 0.9 bar more air in the fork against the dive",
             "Front is up in my face and beats my hands in the rocks. Steers wide in the left.",
             air,
             0.99,
             105,
         ),
-        plan("Run 6", "air taken out again", "That is the bike. Leave it.", faster, 1.01, 106),
+        plan("Run 6", "11:44", "air taken out again", "That is the bike. Leave it.", faster, 1.01, 106),
     ]
 }
 

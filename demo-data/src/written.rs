@@ -6,11 +6,12 @@ use std::sync::Arc;
 
 use evenkeel_core::align::{self, FrameRate, Moment, moment};
 use evenkeel_core::calibrate::{Linkage, Mount};
-use evenkeel_core::decide::{Archive, ArchivedDay, RunSummary};
+use evenkeel_core::decide::{self, Archive, ArchivedDay, Direction, RunSummary, Scale};
 use evenkeel_core::import::{self, ImportError};
 use evenkeel_core::ride::{Ride, Trace};
+use evenkeel_core::setup::{Entry, Item, Named, NamedPlan, Part, SetupSheet, SheetUnit, Typed};
 use evenkeel_core::track::{Course, RunDistance, RunTrack, read_splits, sections_from_splits};
-use evenkeel_core::{Day, Log, Profile, RunSheet, Unit, Video, Wheel, analyse_now};
+use evenkeel_core::{Day, End, Log, Profile, RunSheet, Unit, Video, Wheel, analyse_now};
 
 use crate::archive::{self, Earlier};
 use crate::bike::{Bike, Setup};
@@ -30,6 +31,8 @@ pub const CAMERA_FILE: &str = "camera-times.txt";
 pub const SPLITS_FILE: &str = "splits.csv";
 /// Name of the archive.
 pub const ARCHIVE_FILE: &str = "archive.json";
+/// Runs of the day in all, of which the last is not ridden.
+const PRACTICE_RUNS: usize = 7;
 /// Name of the day file.
 pub const DAY_FILE: &str = "day.json";
 
@@ -41,7 +44,12 @@ pub const DAY_FILE: &str = "day.json";
 /// If the app cannot read what the loggers wrote.
 pub fn day(runs: &[(Plan, Recording)]) -> Result<Day, Box<dyn std::error::Error>> {
     let bike = bike("The demo bike", &Bike::new(&Setup::default()))?;
-    let mut day = Day { name: "Harrowdean Bank, practice".to_owned(), bike, ..Day::default() };
+    let mut day = Day {
+        name: "Harrowdean Bank, practice".to_owned(),
+        bike,
+        practice_runs: Some(PRACTICE_RUNS),
+        ..Day::default()
+    };
     for (plan, recording) in runs {
         let files = [plan.suspension_file(), plan.motion_file()];
         for (file, text) in files.iter().zip([&recording.suspension_text, &recording.motion_text]) {
@@ -51,8 +59,10 @@ pub fn day(runs: &[(Plan, Recording)]) -> Result<Day, Box<dyn std::error::Error>
         }
         day.runs.push(RunSheet {
             name: plan.name.to_owned(),
+            time_of_day: plan.time_of_day.to_owned(),
             words: plan.words.to_owned(),
-            setup: plan.change.to_owned(),
+            setup: setup_sheet(plan),
+            plan: question(plan).map(|plan| NamedPlan { plan, named: Named::BeforeTheRun }),
             logs: files.map(|file| Log { file, ..Log::default() }).into(),
             video: Video {
                 frame_rate: FrameRate::near(FRAME_HZ),
@@ -63,6 +73,46 @@ pub fn day(runs: &[(Plan, Recording)]) -> Result<Day, Box<dyn std::error::Error>
         });
     }
     Ok(day)
+}
+
+/// What the mechanic wrote down of the bike.
+fn setup_sheet(plan: &Plan) -> SetupSheet {
+    let Setup {
+        fork_pressure_bar,
+        fork_rebound_clicks,
+        fork_slow_compression_clicks,
+        shock_spring_n_per_mm,
+        shock_rebound_clicks,
+        shock_slow_compression_clicks,
+        front_tyre_bar,
+        rear_tyre_bar,
+    } = plan.setup;
+    let mut sheet = SetupSheet::default().with_words(plan.change);
+    for (end, part, value, unit) in [
+        (End::Front, Part::Spring, fork_pressure_bar, SheetUnit::Bar),
+        (End::Front, Part::SlowCompression, fork_slow_compression_clicks.into(), SheetUnit::Click),
+        (End::Front, Part::Rebound, fork_rebound_clicks.into(), SheetUnit::Click),
+        (End::Front, Part::TyrePressure, front_tyre_bar, SheetUnit::Bar),
+        (End::Rear, Part::Spring, shock_spring_n_per_mm, SheetUnit::NewtonPerMillimetre),
+        (End::Rear, Part::SlowCompression, shock_slow_compression_clicks.into(), SheetUnit::Click),
+        (End::Rear, Part::Rebound, shock_rebound_clicks.into(), SheetUnit::Click),
+        (End::Rear, Part::TyrePressure, rear_tyre_bar, SheetUnit::Bar),
+    ] {
+        sheet.set(Item::At(end, part), Some(Entry::Number(Typed { value, unit })));
+    }
+    sheet
+}
+
+/// The question that a run of the day was to answer, on the rough parts of the track.
+fn question(plan: &Plan) -> Option<decide::Plan> {
+    let (metric, direction, worth_having) = match plan.name {
+        "Run 2" | "Run 3" => ("rear.not_recovered_share", Direction::Less, 0.05),
+        "Run 4" => ("vibration.hand_arm_rms_mps2", Direction::Less, 1.0),
+        "Run 5" | "Run 6" => ("front.travel_p95_m", Direction::More, 0.01),
+        _ => return None,
+    };
+    let sections = ["Rooty traverse", "Rock garden", "Braking-bump chute"].map(str::to_owned).into();
+    Some(decide::Plan { metric: metric.to_owned(), direction, scale: Scale::Plain, sections, worth_having })
 }
 
 /// What the app makes of a run, read as the day's runs are.

@@ -18,6 +18,7 @@ mod contrast;
 mod evidence;
 mod explored;
 mod matched;
+mod metric;
 mod plan;
 mod run_to_run;
 
@@ -27,5 +28,6 @@ pub use contrast::Contrast;
 pub use evidence::{DETECTION_POWER, Evidence, TEST_LEVEL};
 pub use explored::{Explored, ExploredMetric, explore};
 pub use matched::{LIKE_SPEED_MPS, LeftOut, RunValues, SectionDifference, SectionValue};
+pub use metric::{METRICS, Metric};
 pub use plan::{Direction, Plan, Scale};
 pub use run_to_run::RunToRun;
