@@ -18,12 +18,12 @@ fn over_one_bump(front_mm: f64, rear_mm: f64) -> RunReadout {
     const LAG_S: f64 = 1.25 / 8.0;
     let wave = |t: f64| 45.0 + 15.0 * (std::f64::consts::TAU * 8.0 * t / 3.0).sin();
     // Away from the bump's place no wave, so that its stroke is what is asked for.
-    let calm = |t: f64| ((t - 15.0).abs() / 0.5).min(1.0);
+    let calm = |t: f64| (((t - 15.15).abs() - 0.3) / 0.5).clamp(0.0, 1.0);
     let bump = |t: f64| {
         let into = (t - 15.0) / 0.3;
         if (0.0..1.0).contains(&into) { 0.5 - 0.5 * (std::f64::consts::TAU * into).cos() } else { 0.0 }
     };
-    let travel = |t: f64, mm: f64| 20.0 + (wave(t) - 20.0) * calm(t) + (mm + (45.0 - 20.0) * 0.0) * bump(t);
+    let travel = |t: f64, mm: f64| 20.0 + (wave(t) - 20.0) * calm(t) + mm * bump(t);
     let mut text = "time [s],front travel [mm],rear travel [mm],front wheel speed [m/s]\n".to_owned();
     for i in 0..7500 {
         let t = f64::from(i) / 250.0;
@@ -34,7 +34,8 @@ fn over_one_bump(front_mm: f64, rear_mm: f64) -> RunReadout {
     let sources: Vec<_> =
         import::read("log.csv", text.as_bytes()).unwrap().parts.into_iter().map(Arc::new).collect();
     let logs = vec![Log { file: "log.csv".to_owned(), ..Log::default() }];
-    let mut day = Day { runs: vec![RunSheet { logs, ..RunSheet::default() }], ..Day::default() };
+    let bike = Bike { rear_travel_m: 0.225, ..Bike::default() };
+    let mut day = Day { bike, runs: vec![RunSheet { logs, ..RunSheet::default() }], ..Day::default() };
     let traces = analyse_now(&day, &day.runs[0], &sources).traces.unwrap();
     let distance = RunDistance::of(&traces).unwrap();
     let section = |name: &str, start_s: f64, end_s: f64| Section {
@@ -79,7 +80,7 @@ fn a_run_in_order_accuses_nobody() {
 fn a_front_of_150_mm_and_a_rear_of_200_mm_on_one_big_bump_are_uneven_at_that_place() {
     let run = over_one_bump(150.0, 180.0);
     assert_eq!(kinds(&run.findings), [], "a sixth more is none: {:#?}", run.findings);
-    let run = over_one_bump(150.0 - 8.0, 200.0 - 8.0);
+    let run = over_one_bump(150.0, 200.0);
     let pairs = run.sections[0].level.hit_pairs.hit_pairs.get().unwrap();
     let big = pairs.iter().max_by(|a, b| a.rear_stroke_m.total_cmp(&b.rear_stroke_m)).unwrap();
     println!("{big:?}");
@@ -178,7 +179,8 @@ fn rubbing(residual_bar: f64, allowance_pa: f64) -> RunReadout {
     let mut text = "time [s],front brake [bar],rear brake [bar]\n".to_owned();
     for i in 0..6000 {
         let t = f64::from(i) / 100.0;
-        let pull = if t % 10.0 < 1.0 && t > 5.0 { 12.0 } else { 0.0 };
+        // No hand holds a lever so still that the sensor would seem to be at its end.
+        let pull = if t % 10.0 < 1.0 && t > 5.0 { 12.0 + 0.02 * t + (7.0 * t).sin() } else { 0.0 };
         let rear = pull + if t > 8.0 { residual_bar } else { 0.0 };
         writeln!(text, "{t:.2},{pull:.2},{rear:.2}").unwrap();
     }
