@@ -76,6 +76,7 @@ impl RideView {
                     channels: Vec::new(),
                     sections: Vec::new(),
                     track: None,
+                    findings: Vec::new(),
                 }),
                 attitude: Err(not_yet),
                 start_s: series.start_s,

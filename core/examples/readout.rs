@@ -14,6 +14,7 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use evenkeel_core::align::{Clock, match_clock};
+use evenkeel_core::findings::Finding;
 use evenkeel_core::track::AlignmentMethod;
 use evenkeel_core::{Day, Log, Measured, Readout, RunReadout, RunSheet, Source, analyse_now, import};
 
@@ -142,6 +143,9 @@ fn print_run(run: &RunReadout) {
             print_number(&section.name, "s", 1.0, &section.time_s);
         }
     }
+    for finding in &run.findings {
+        print_finding(finding);
+    }
     for section in &run.sections {
         println!("  {}: {:.2} s", section.name, section.time_s);
         print_number("distance", "m", 1.0, &section.distance_m);
@@ -187,6 +191,17 @@ fn print_run(run: &RunReadout) {
             Ok(flights) => println!("    flights: {}", flights.len()),
             Err(reason) => println!("    flights: {reason}"),
         }
+    }
+}
+
+fn print_finding(finding: &Finding) {
+    println!("  > {} [{}, {}]", finding.statement, finding.section, finding.confidence.level.words());
+    for evidence in &finding.evidence {
+        println!("      {}: {}", evidence.what, evidence.shown());
+    }
+    println!("      try: {}", finding.advice.step.words());
+    for caution in &finding.advice.cautions {
+        println!("      {caution}");
     }
 }
 

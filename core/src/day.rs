@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::align::{Anchor, Clock, FrameRate, fit};
 use crate::bike::Bike;
 use crate::channel::Profile;
+use crate::findings::FindingSettings;
 use crate::setup::{NamedPlan, SetupSheet};
 use crate::source::Source;
 use crate::track::{Course, Passage, Section};
@@ -27,6 +28,9 @@ pub struct Day {
     /// How the run bends in which the sections were made: the others are laid over it.
     #[serde(default)]
     pub course: Option<Course>,
+    /// What findings are judged by.
+    #[serde(default, skip_serializing_if = "FindingSettings::is_default")]
+    pub findings: FindingSettings,
     /// The runs that are planned and not ridden yet, in order: the next log that begins a run takes the first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub coming: Vec<RunSheet>,

@@ -3,8 +3,8 @@
 //! Data goes one way through the crate, and the modules stand in that order: [`import`] reads text,
 //! [`calibrate`] turns raw numbers into SI, [`align`] brings all channels onto one clock and grid,
 //! [`signal`] holds the generic tools, [`ride`] says what the bike did, [`track`] where on the track it did
-//! it, [`decide`] whether a change made a difference, and [`setup`] which change that was. [`analyse`] takes one run
-//! as far as [`track`].
+//! it, [`decide`] whether a change made a difference, [`setup`] which change that was, and [`findings`] what is
+//! wrong and what to try. [`analyse`] takes one run as far as [`track`].
 //!
 //! ```
 //! use std::sync::Arc;
@@ -56,6 +56,7 @@ pub mod track;
 
 pub mod decide;
 
+pub mod findings;
 pub mod setup;
 
 mod bike;

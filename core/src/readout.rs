@@ -5,6 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::findings::Finding;
 use crate::measured::Measured;
 use crate::ride::{
     AxleSpeedReadout, BenchBounceReadout, BrakesReadout, ContactReadout, Corner, DiveReadout, Doubt,
@@ -37,6 +38,9 @@ pub struct RunReadout {
     /// How the sections of the day were found in it, and their times; `None` if the day has none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub track: Option<TrackReadout>,
+    /// What they mean, the most important first.
+    #[serde(default)]
+    pub findings: Vec<Finding>,
 }
 
 /// What reading one file found.

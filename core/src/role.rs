@@ -189,7 +189,8 @@ impl Place {
 }
 
 impl Place {
-    fn words(self) -> &'static str {
+    /// In the trade's words, as they stand within a sentence.
+    pub fn words(self) -> &'static str {
         match self {
             Self::Frame => "frame",
             Self::Bar => "bar",

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use std::task::{Context, Poll, Waker};
 
 use crate::day::{Day, RunSheet};
+use crate::findings::findings;
 use crate::measured::NotMeasured;
 use crate::ride::{self, Cancelled, Ride, SectionRange, Stage, Traces};
 use crate::source::Source;
@@ -36,6 +37,7 @@ pub async fn analyse(
     };
     let mut ride = ride::analyse(day, run, sources, checkpoint, sections).await?;
     ride.readout.track = track;
+    ride.readout.findings = findings(&ride.readout, &day.bike, &day.findings);
     Ok(ride)
 }
 

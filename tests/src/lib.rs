@@ -1,4 +1,4 @@
-//! Tools of the outside tests: a bridge to Python's reference libraries, a browser, a simulated ride's log, long logs
+//! Tools of the outside tests: a bridge to Python's reference libraries, a browser, simulated rides and their logs, long logs
 //! for the benches, and the numbers of a read-out by name.
 #![warn(missing_docs)]
 
@@ -7,3 +7,4 @@ pub mod logged;
 pub mod long_log;
 pub mod numbers;
 pub mod python;
+pub mod simulated;

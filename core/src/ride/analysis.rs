@@ -106,6 +106,7 @@ pub async fn analyse(
         channels: files.iter().flat_map(File::channel_readouts).collect(),
         sections: Vec::new(),
         track: None,
+        findings: Vec::new(),
     };
 
     reached(Stage::Align).await?;

@@ -116,7 +116,8 @@ fn corner(
     yaw_rate: &[f32],
     lean: &[f32],
 ) -> Option<Corner> {
-    let turn_rad = range.clone().map(|i| f64::from(yaw_rate[i])).sum::<f64>() / basis.rate_hz();
+    let known = range.clone().map(|i| f64::from(yaw_rate[i])).filter(|rate| !rate.is_nan());
+    let turn_rad = known.sum::<f64>() / basis.rate_hz();
     // Leaning right is positive, turning left is.
     let into = |i: usize| -f64::from(lean[i]) * turn_rad.signum();
     let known = range.clone().filter(|&i| !lean[i].is_nan());
