@@ -3,6 +3,7 @@
 mod evidence;
 mod finding_card;
 mod limits_table;
+mod pictures;
 mod rider;
 mod usual;
 
@@ -14,6 +15,7 @@ use leptos::prelude::*;
 use crate::store::store;
 use finding_card::FindingCard;
 use limits_table::LimitsTable;
+use pictures::Pictures;
 use rider::RiderSaid;
 use usual::Usual;
 
@@ -46,6 +48,7 @@ pub fn ReadoutPlace() -> impl IntoView {
                         <LimitsTable/>
                     </div>
                 </div>
+                <Pictures readout/>
             </Show>
         </div>
     }
