@@ -41,10 +41,12 @@ pub fn ReadoutPlace() -> impl IntoView {
                 }
             >
                 <div class="readout-columns">
-                    <Findings readout/>
+                    <div class="readout-main">
+                        <Findings readout/>
+                        <RiderSaid readout/>
+                    </div>
                     <div class="readout-side">
                         <Usual/>
-                        <RiderSaid readout/>
                         <LimitsTable/>
                     </div>
                 </div>

@@ -6,8 +6,8 @@ use leptos::prelude::*;
 
 use crate::words::fixed;
 
-const WIDTH: f64 = 440.0;
-const HEIGHT: f64 = 240.0;
+const WIDTH: f64 = 380.0;
+const HEIGHT: f64 = 220.0;
 const LEFT: f64 = 46.0;
 const RIGHT: f64 = 10.0;
 const TOP: f64 = 10.0;
@@ -133,6 +133,9 @@ pub fn line(
     class: &'static str,
 ) -> AnyView {
     let path: Vec<String> = points.into_iter().map(|(a, b)| format!("{:.1} {:.1}", x.x(a), y.y(b))).collect();
+    if path.is_empty() {
+        return ().into_any();
+    }
     view! { <path class=class d=format!("M{}", path.join("L"))></path> }.into_any()
 }
 

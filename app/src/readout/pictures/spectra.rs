@@ -11,8 +11,8 @@ use crate::words::fixed;
 
 pub fn axles(spectra: &SpectraReadout) -> Picture {
     picture(
-        "Of each axle's speed: the bike on its springs moves slowly (1 to 3 Hz), wheels on their tyres fast (10 to 20 Hz).",
-        ("axle speed, RMS in each third of an octave", "m/s"),
+        "How fast each axle moves at which frequency, RMS in each third of an octave: the bike on its springs moves slowly (1 to 3 Hz), wheels on their tyres fast (10 to 20 Hz).",
+        ("axle speed", "m/s"),
         [("front", &spectra.front_axle_speed_mps), ("rear", &spectra.rear_axle_speed_mps)],
         ["front", "rear"],
     )
@@ -20,8 +20,8 @@ pub fn axles(spectra: &SpectraReadout) -> Picture {
 
 pub fn shaken(spectra: &SpectraReadout) -> Picture {
     picture(
-        "Of frame and bar, up and down: what gets through to feet and hands.",
-        ("acceleration, RMS in each third of an octave", "m/s²"),
+        "How much frame and bar shake up and down at which frequency, RMS in each third of an octave: what gets through to feet and hands.",
+        ("acceleration", "m/s²"),
         [("frame", &spectra.frame_up_mps2), ("bar", &spectra.bar_up_mps2)],
         ["frame", "bar"],
     )
