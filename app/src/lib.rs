@@ -7,6 +7,7 @@ mod day;
 mod demo;
 mod dropped;
 mod field;
+mod kept;
 mod numbers;
 mod page;
 mod readout;

@@ -4,6 +4,7 @@ use leptos::prelude::*;
 
 use crate::check::Check;
 use crate::day::DayPlace;
+use crate::kept::{KeptState, keep};
 use crate::readout::ReadoutPlace;
 use crate::readouts::Subject;
 use crate::ride::Ride;
@@ -44,6 +45,7 @@ pub fn Page() -> impl IntoView {
         run
     });
     store.keep_readouts();
+    keep(store);
 
     view! {
         <TopBar/>
@@ -81,6 +83,7 @@ fn TopBar() -> impl IntoView {
             <span class="name">"Evenkeel"</span>
             <nav aria-label="Places">{tabs}</nav>
             <RunChoice/>
+            <KeptState/>
             <ThemeButton/>
         </header>
     }

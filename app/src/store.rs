@@ -11,6 +11,7 @@ use leptos::prelude::*;
 use serde::de::DeserializeOwned;
 
 use crate::day::SheetChange;
+use crate::kept::{self, Keeping, keep_file};
 use crate::readouts::{Readouts, Subject};
 use crate::ride::Player;
 use crate::ride::RowChoice;
@@ -82,6 +83,10 @@ pub struct Store {
     pub dark: RwSignal<bool>,
     /// The helmet video of the run in view.
     pub player: Player,
+    /// Whether what was typed is kept.
+    pub keeping: RwSignal<Keeping>,
+    /// Where the browser keeps the day.
+    pub kept: StoredValue<Option<kept::Place>, LocalStorage>,
     files: StoredValue<HashMap<String, File>, LocalStorage>,
     client: StoredValue<Option<Client>, LocalStorage>,
     /// How many times a run was called up.
@@ -113,6 +118,8 @@ impl Store {
             jobs: RwSignal::default(),
             dark: RwSignal::default(),
             player: Player::new(),
+            keeping: RwSignal::default(),
+            kept: StoredValue::new_local(None),
             files: StoredValue::new_local(HashMap::new()),
             client: StoredValue::new_local(None),
             showings: StoredValue::new(0),
@@ -237,11 +244,12 @@ impl Store {
     /// none yet: it waits for its owner's word.
     pub async fn open(self, file: File, layout: Option<Layout>) -> Result<Vec<SourceInfo>, Failure> {
         let name = file.name();
-        let request = Request::Open { name: name.clone(), layout };
+        let request = Request::Open { name: name.clone(), layout: layout.clone() };
         let (opened, _) = self.ask::<Opened>(request, Some(&file)).await?;
         self.files.update_value(|files| {
-            files.insert(name.clone(), file);
+            files.insert(name.clone(), file.clone());
         });
+        keep_file(self, file, layout);
         self.without_time.update(|waiting| waiting.retain(|(waiting, _)| *waiting != name));
         match opened {
             Opened::Read(parts) => {
@@ -256,6 +264,13 @@ impl Store {
                 Ok(Vec::new())
             }
         }
+    }
+
+    /// Every file that was read, with how its parts were.
+    pub fn files_untracked(self) -> Vec<(File, Option<Layout>)> {
+        self.files.with_value(|files| {
+            files.values().map(|file| (file.clone(), self.layout_of(&file.name()))).collect()
+        })
     }
 
     /// The file a source was read from, to read it again another way.

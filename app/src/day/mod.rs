@@ -25,6 +25,7 @@ pub use loading::{find_clock, find_clocks, list_files, take_drops};
 use run_card::RunCard;
 pub use undo::{SheetChange, change};
 
+use crate::kept::KeptDays;
 use crate::store::store;
 
 #[component]
@@ -47,6 +48,7 @@ pub fn DayPlace() -> impl IntoView {
                     </For>
                 </section>
             </div>
+            <KeptDays/>
         </div>
     }
 }

@@ -44,6 +44,7 @@ pub fn RunCard(run: usize) -> impl IntoView {
                 </label>
                 <span class="buttons">
                     <button on:click=go(Place::Check)>"Check"</button>
+                    <button on:click=go(Place::Readout)>"Read-out"</button>
                     <button class="main" on:click=go(Place::Ride)>"Open in Ride"</button>
                 </span>
             </div>

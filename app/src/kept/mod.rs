@@ -1,0 +1,241 @@
+//! The day and its files are kept in the browser as they change, and come back after a reload or a crash.
+
+mod database;
+mod list;
+
+use std::collections::HashSet;
+use std::time::Duration;
+
+use evenkeel_core::Day;
+use evenkeel_core::import::Layout;
+use gloo_file::File;
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+
+use crate::store::Store;
+use crate::worker::Failure;
+use database::{Database, KeptDay, NotKept};
+pub use list::{KeptDays, KeptState};
+
+/// So long after a change it is kept; changes that come together are kept together.
+const SOON: Duration = Duration::from_millis(250);
+/// Where the browser remembers which of its days is open.
+const OPEN: &str = "evenkeel-open-day";
+
+/// How it stands with keeping the day.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum Keeping {
+    /// Nothing to keep yet.
+    #[default]
+    Nothing,
+    /// All that was typed up to now.
+    Kept,
+    /// Not the last changes, and why.
+    Refused(String),
+    /// Another tab has changed the day since.
+    Elsewhere,
+}
+
+/// The open day's place in the browser.
+#[derive(Clone)]
+pub struct Place {
+    database: Database,
+    key: String,
+    revision: f64,
+    /// Files that are kept already.
+    files: HashSet<String>,
+    /// A save goes on, or waits.
+    busy: bool,
+}
+
+/// Brings back the day that was open last, and from then on keeps what changes.
+pub fn keep(store: Store) {
+    spawn_local(async move {
+        let database = match Database::open().await {
+            Ok(database) => database,
+            Err(problem) => return store.keeping.set(refused(problem)),
+        };
+        if let Err(problem) = restore(store, &database).await {
+            store.keeping.set(refused(problem));
+        }
+        if store.kept.with_value(Option::is_none) {
+            settle(store, database, new_key(), 0.0, HashSet::new());
+        }
+        let files = store.files_untracked();
+        for (file, layout) in files {
+            keep_file(store, file, layout);
+        }
+        Effect::new(move |_| {
+            store.day.track();
+            soon(store);
+        });
+    });
+}
+
+fn settle(store: Store, database: Database, key: String, revision: f64, files: HashSet<String>) {
+    remember(Some(&key));
+    store.kept.set_value(Some(Place { database, key, revision, files, busy: false }));
+}
+
+async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
+    let days = database.days().await?;
+    let wanted = remembered();
+    let Some(kept) = days.iter().find(|day| wanted.as_ref() == Some(&day.key)) else { return Ok(()) };
+    let day = match serde_json::from_str::<Day>(&kept.json) {
+        Ok(day) => day,
+        Err(error) => {
+            store.tell(format!(
+                "The kept day “{}” cannot be read by this version ({error}). It is still kept; nothing was written over it.",
+                kept.title
+            ));
+            return Ok(());
+        }
+    };
+    // What came in while this was read is not written over.
+    if store.day.with_untracked(|now| !now.runs.is_empty() || !now.coming.is_empty()) {
+        return Ok(());
+    }
+    let files = database.files(&kept.key).await?;
+    let names = files.iter().map(|(file, _)| file.name()).collect();
+    settle(store, database.clone(), kept.key.clone(), kept.revision, names);
+    store.day.set(day);
+    store.keeping.set(Keeping::Kept);
+    spawn_local(async move {
+        let _loading = store.loading();
+        for (file, layout) in files {
+            if let Err(Failure::Problem(problem)) = store.open(file, layout).await {
+                store.tell(problem);
+            }
+        }
+    });
+    Ok(())
+}
+
+/// Keeps the day a little later.
+fn soon(store: Store) {
+    let waits = store
+        .kept
+        .try_update_value(|kept| kept.as_mut().is_none_or(|place| std::mem::replace(&mut place.busy, true)));
+    if waits == Some(false) {
+        set_timeout(move || spawn_local(save(store)), SOON);
+    }
+}
+
+async fn save(store: Store) {
+    let Some(place) = store.kept.get_value() else { return };
+    let day = store.day.get_untracked();
+    store.kept.update_value(|kept| {
+        if let Some(place) = kept {
+            place.busy = false;
+        }
+    });
+    let elsewhere = store.keeping.with_untracked(|keeping| *keeping == Keeping::Elsewhere);
+    if elsewhere || (place.revision == 0.0 && day == Day::default()) {
+        return;
+    }
+    let json = match serde_json::to_string(&day) {
+        Ok(json) => json,
+        Err(error) => return store.keeping.set(Keeping::Refused(error.to_string())),
+    };
+    let kept = KeptDay {
+        key: place.key,
+        json,
+        title: title(&day),
+        at_ms: js_sys::Date::now(),
+        revision: place.revision,
+    };
+    match place.database.keep_day(&kept).await {
+        Ok(revision) => {
+            store.kept.update_value(|kept| {
+                if let Some(place) = kept {
+                    place.revision = revision;
+                }
+            });
+            store.keeping.set(Keeping::Kept);
+            if revision == 1.0 {
+                stay();
+            }
+        }
+        Err(problem) => store.keeping.set(refused(problem)),
+    }
+}
+
+/// Keeps a file that was read, with how it was read.
+pub fn keep_file(store: Store, file: File, layout: Option<Layout>) {
+    let place = store.kept.try_update_value(|kept| {
+        let place = kept.as_mut()?;
+        let is_new = place.files.insert(file.name());
+        // One read anew another way is kept anew.
+        (is_new || layout.is_some()).then(|| place.clone())
+    });
+    let Some(place) = place.flatten() else { return };
+    spawn_local(async move {
+        if let Err(problem) = place.database.keep_file(&place.key, &file, layout.as_ref()).await {
+            store.kept.update_value(|kept| {
+                if let Some(place) = kept {
+                    place.files.remove(&file.name());
+                }
+            });
+            store.keeping.set(refused(problem));
+        }
+    });
+}
+
+/// Takes the day over from another tab: what is here is kept from now on.
+pub async fn take_over(store: Store) {
+    let Some(place) = store.kept.get_value() else { return };
+    match place.database.revision(&place.key).await {
+        Ok(revision) => {
+            store.kept.update_value(|kept| {
+                if let Some(place) = kept {
+                    place.revision = revision;
+                }
+            });
+            store.keeping.set(Keeping::Kept);
+            soon(store);
+        }
+        Err(problem) => store.keeping.set(refused(problem)),
+    }
+}
+
+fn refused(problem: NotKept) -> Keeping {
+    match problem {
+        NotKept::Elsewhere => Keeping::Elsewhere,
+        NotKept::Refused(why) => Keeping::Refused(why),
+    }
+}
+
+fn title(day: &Day) -> String {
+    if !day.name.trim().is_empty() {
+        return day.name.clone();
+    }
+    let first = day.runs.first().map(|run| run.name.clone()).unwrap_or_default();
+    if first.is_empty() { "a day without a name".to_owned() } else { format!("the day of {first}") }
+}
+
+fn new_key() -> String {
+    format!("day-{}", js_sys::Date::now())
+}
+
+fn local() -> Option<web_sys::Storage> {
+    window().local_storage().ok().flatten()
+}
+
+fn remembered() -> Option<String> {
+    local()?.get_item(OPEN).ok().flatten()
+}
+
+/// Which day opens next; `None` begins a new one.
+fn remember(key: Option<&str>) {
+    let Some(local) = local() else { return };
+    // A browser that refuses opens a new day next time; the kept ones stand in the list.
+    let _ = match key {
+        Some(key) => local.set_item(OPEN, key),
+        None => local.remove_item(OPEN),
+    };
+}
+
+/// Asks the browser not to clear this away when its disk fills. Its answer changes nothing.
+fn stay() {
+    let _ = window().navigator().storage().persist();
+}

@@ -1,0 +1,165 @@
+//! The day is kept in the browser: it comes back after a reload at any moment, a browser that refuses is told, and no
+//! other tab's changes are written over.
+
+use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+use evenkeel_tests::browser::Browser;
+use serde_json::{Value, json};
+
+const LOADING: Duration = Duration::from_secs(60);
+/// What a crash may cost.
+const LOST: Duration = Duration::from_secs(1);
+
+/// Ten seconds of two ends and a speed.
+fn log(name: &str) -> PathBuf {
+    let text =
+        (0..1000).fold("time [s],fork travel [mm],rear travel [mm],speed [m/s]\n".to_owned(), |text, i| {
+            let t = f64::from(i) * 0.01;
+            let [front, rear] = [50.0 + 20.0 * (9.0 * t).sin(), 55.0 + 25.0 * (9.0 * t).sin()];
+            text + format!("{t:.2},{front:.2},{rear:.2},8\n").as_str()
+        });
+    let folder = std::env::temp_dir().join(format!("evenkeel-kept-{name}-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let path = folder.join("run1.csv");
+    std::fs::write(&path, text).unwrap();
+    path
+}
+
+fn run(browser: &Browser, script: &str) -> Value {
+    browser.run(script, Vec::<Value>::new())
+}
+
+/// Writes the rider's words, as one change.
+fn write_words(browser: &Browser, words: &str) {
+    browser.run(
+        "const field = document.querySelector('.run-words textarea'); field.value = arguments[0]; field.dispatchEvent(new Event('change', { bubbles: true }));",
+        vec![words.into()],
+    );
+}
+
+fn words(browser: &Browser) -> String {
+    browser.wait_for_text_within(".files", "100 Hz", LOADING);
+    let words = run(browser, "return document.querySelector('.run-words textarea').value;");
+    words.as_str().unwrap_or_default().to_owned()
+}
+
+fn with_a_run(name: &str) -> Browser {
+    let browser = Browser::on_site();
+    browser.open("", 1440, 900, false);
+    browser.upload("#files", &[&log(name)]);
+    browser.wait_for_text_within(".files", "100 Hz", LOADING);
+    browser.wait_for_text(".kept-state", "kept");
+    browser
+}
+
+#[test]
+fn a_reload_at_any_moment_loses_at_most_the_last_second() {
+    let browser = with_a_run("reload");
+    let mut written: Vec<(Instant, String)> = vec![(Instant::now() - LOST, words(&browser))];
+    // Moments spread over the second after a change, in an order that looks like none.
+    for moment in 0..12_u64 {
+        for change in 0..2 {
+            let told = format!("words {moment}-{change}");
+            write_words(&browser, &told);
+            written.push((Instant::now(), told));
+            std::thread::sleep(Duration::from_millis(moment * 7919 % 600));
+        }
+        let ended = Instant::now();
+        browser.reload();
+        let found = words(&browser);
+        let at = written.iter().rposition(|(_, told)| *told == found);
+        let at = at.unwrap_or_else(|| panic!("{found:?} was never written: {written:?}"));
+        // Whatever was written after what came back was written in the last second.
+        if let Some((lost, told)) = written.get(at + 1) {
+            assert!(ended.duration_since(*lost) < LOST, "{told:?} was lost, {found:?} came back");
+        }
+    }
+    // The traces are back with it.
+    browser.click("text=Open in Ride");
+    browser.wait_for_text_within("[data-number=\"Ride height\"] td", "mm", LOADING);
+    browser.assert_no_errors();
+}
+
+#[test]
+fn a_full_disk_is_told_and_loses_nothing_that_was_kept() {
+    let browser = with_a_run("full");
+    write_words(&browser, "kept before");
+    std::thread::sleep(2 * LOST);
+    run(
+        &browser,
+        "IDBObjectStore.prototype.put = function () { throw new DOMException('full', 'QuotaExceededError'); };",
+    );
+    write_words(&browser, "does not fit");
+    browser.wait_for_text(".kept-state", "not kept");
+    let told = browser.attribute(".not-kept", "title").unwrap();
+    assert!(told.contains("What was kept before is safe"), "{told}");
+    browser.reload();
+    assert_eq!(words(&browser), "kept before");
+}
+
+#[test]
+fn two_tabs_do_not_write_over_each_other() {
+    let browser = with_a_run("tabs");
+    write_words(&browser, "mine");
+    std::thread::sleep(2 * LOST);
+    // What another tab would do: one more change of the same day.
+    run(
+        &browser,
+        "return new Promise((done) => { indexedDB.open('evenkeel').onsuccess = (event) => {
+            const days = event.target.result.transaction('days', 'readwrite').objectStore('days');
+            days.getAllKeys().onsuccess = (keys) => { const key = keys.target.result[0];
+                days.get(key).onsuccess = (got) => { const day = got.target.result;
+                    day.revision += 1; day.json = day.json.replace('mine', 'theirs');
+                    days.put(day, key).onsuccess = () => done(true); }; }; }; });",
+    );
+    write_words(&browser, "mine again");
+    browser.wait_for_text(".kept-state", "changed in another tab");
+    browser.reload();
+    assert_eq!(words(&browser), "theirs");
+    // Taking over is a click, and said.
+    run(
+        &browser,
+        "return new Promise((done) => { indexedDB.open('evenkeel').onsuccess = (event) => {
+            const days = event.target.result.transaction('days', 'readwrite').objectStore('days');
+            days.getAllKeys().onsuccess = (keys) => { const key = keys.target.result[0];
+                days.get(key).onsuccess = (got) => { const day = got.target.result;
+                    day.revision += 1; days.put(day, key).onsuccess = () => done(true); }; }; }; });",
+    );
+    write_words(&browser, "mine in the end");
+    browser.click("text=Take over");
+    browser.wait_until_gone(".not-kept");
+    std::thread::sleep(2 * LOST);
+    browser.reload();
+    assert_eq!(words(&browser), "mine in the end");
+    browser.assert_no_errors();
+}
+
+#[test]
+fn a_new_day_leaves_the_old_one_in_the_list_and_a_forgotten_one_is_gone() {
+    let browser = with_a_run("days");
+    write_words(&browser, "the first day");
+    std::thread::sleep(2 * LOST);
+    browser.click(".kept-days summary");
+    browser.click("#new-day");
+    browser.wait_for("#demo");
+    browser.wait_until_gone(".files");
+    browser.click(".kept-days summary");
+    browser.wait_for_text(".kept-days", "the day of run1");
+    browser.click(".kept-days tbody .small");
+    browser.wait_for(".run-words textarea");
+    assert_eq!(words(&browser), "the first day");
+    browser.click(".kept-days summary");
+    browser.wait_for_text(".kept-days", "(open)");
+    browser.click("text=Forget it and its files");
+    browser.wait_until_gone(".files");
+    let left = run(
+        &browser,
+        "return new Promise((done) => { indexedDB.open('evenkeel').onsuccess = (event) => {
+            const both = event.target.result.transaction(['days', 'files']);
+            both.objectStore('days').count().onsuccess = (days) => both.objectStore('files').count().onsuccess =
+                (files) => done([days.target.result, files.target.result]); }; });",
+    );
+    assert_eq!(left, json!([0, 0]));
+    browser.assert_no_errors();
+}
