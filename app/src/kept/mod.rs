@@ -44,8 +44,10 @@ pub struct Place {
     revision: f64,
     /// Files that are kept already.
     files: HashSet<String>,
-    /// A save goes on, or waits.
+    /// A save goes on, or waits for its time: two at once would take each other for another tab.
     busy: bool,
+    /// Something changed since it began.
+    again: bool,
 }
 
 /// Brings back the day that was open last, and from then on keeps what changes.
@@ -74,7 +76,7 @@ pub fn keep(store: Store) {
 
 fn settle(store: Store, database: Database, key: String, revision: f64, files: HashSet<String>) {
     remember(Some(&key));
-    store.kept.set_value(Some(Place { database, key, revision, files, busy: false }));
+    store.kept.set_value(Some(Place { database, key, revision, files, busy: false, again: false }));
 }
 
 async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
@@ -113,12 +115,26 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
 
 /// Keeps the day a little later.
 fn soon(store: Store) {
-    let waits = store
-        .kept
-        .try_update_value(|kept| kept.as_mut().is_none_or(|place| std::mem::replace(&mut place.busy, true)));
-    if waits == Some(false) {
-        set_timeout(move || spawn_local(save(store)), SOON);
+    let is_free = store.kept.try_update_value(|kept| {
+        let Some(place) = kept else { return false };
+        place.again = true;
+        !std::mem::replace(&mut place.busy, true)
+    });
+    if is_free != Some(true) {
+        return;
     }
+    let then_save = async move {
+        save(store).await;
+        let again = store.kept.try_update_value(|kept| {
+            let Some(place) = kept else { return false };
+            place.busy = false;
+            place.again
+        });
+        if again == Some(true) {
+            soon(store);
+        }
+    };
+    set_timeout(move || spawn_local(then_save), SOON);
 }
 
 async fn save(store: Store) {
@@ -126,7 +142,7 @@ async fn save(store: Store) {
     let day = store.day.get_untracked();
     store.kept.update_value(|kept| {
         if let Some(place) = kept {
-            place.busy = false;
+            place.again = false;
         }
     });
     let elsewhere = store.keeping.with_untracked(|keeping| *keeping == Keeping::Elsewhere);
