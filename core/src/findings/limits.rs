@@ -52,7 +52,7 @@ macro_rules! limits {
 }
 
 limits! {
-    LockLength, "lock_length", Time, 0.3, Model,
+    LockLength, "lock_length", Time, 0.32, Model,
         "a lock-up that counts, from",
         "Bumps lift a braked wheel and stop it for moments; what stays locked longer than this is the brake's doing.";
     LockSlip, "lock_slip", Share, 0.95, Model,
@@ -88,18 +88,12 @@ limits! {
     ReboundSlower, "rebound_slower", Ratio, 0.73, Model,
         "rebound rate over the usual, up to",
         "How fast an end comes back for how deep it was, against the earlier runs on the same track.";
-    FrontSpeedRatioFast, "front_speed_ratio_fast", Ratio, 0.9, Model,
-        "front speed back over speed in, without an earlier run, from",
-        "It hangs less on springs and masses than the rebound rate, but on compression damping too: early top-outs have to agree.";
     FrontSpeedRatioSlow, "front_speed_ratio_slow", Ratio, 0.6, Model,
         "front speed back over speed in, without an earlier run, up to",
         "It hangs less on springs and masses than the rebound rate, but on compression damping too: a second sign has to agree.";
     FrontOvershootSlow, "front_overshoot_slow", Share, 0.055, Model,
         "front overshoot past ride height without an earlier run, of travel, up to",
         "An end with much rebound damping creeps back to where it stands; alone it says nothing.";
-    RearSpeedRatioFast, "rear_speed_ratio_fast", Ratio, 0.68, Model,
-        "rear speed back over speed in, without an earlier run, from",
-        "It hangs less on springs and masses than the rebound rate, but on compression damping too: early top-outs have to agree.";
     RearSpeedRatioSlow, "rear_speed_ratio_slow", Ratio, 0.445, Model,
         "rear speed back over speed in, without an earlier run, up to",
         "It hangs less on springs and masses than the rebound rate, but on compression damping too: a second sign has to agree.";
@@ -111,7 +105,7 @@ limits! {
         "An end that is still down when the next hit comes has less and less travel left; it also hangs on how close the hits are.";
     EarlyTopOuts, "early_top_outs", Share, 0.02, Model,
         "hits after which the end tops out at once, from",
-        "An end that flies back to full extension right after one hit in fifty throws the wheel off the ground, whatever the bike.";
+        "An end that flies back to full extension right after one hit in fifty throws the wheel off the ground. Some bikes in order do so too: only with shake does it count alone.";
     DeeperThanUsual, "deeper_than_usual", Share, 0.03, Model,
         "ride height deeper than usual, of travel, from",
         "Against the earlier runs on the same track, while rolling.";

@@ -41,11 +41,6 @@ pub fn early_top_outs(case: &Case<'_>, at: End) -> Option<Evidence> {
     Some(evidence.judged(Limit::EarlyTopOuts, limit))
 }
 
-/// Whether a share is as large as its limit.
-pub fn is_many(share: &Evidence) -> bool {
-    share.limit.is_some_and(|limit| share.value >= limit.at)
-}
-
 /// Which way rebound is off.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Off {
@@ -60,7 +55,8 @@ fn shows(case: &Case<'_>, at: End, off: Off) -> Option<Shown> {
     let rate = rate(case, at);
     match rate.as_ref().and_then(|rate| rate.usual) {
         Some(usual) => against_earlier(case, off, rate?, usual),
-        None => by_two_signs(case, at, off),
+        None if off == Off::Slow => slow_alone(case, at),
+        None => None,
     }
 }
 
@@ -68,44 +64,31 @@ fn against_earlier(case: &Case<'_>, off: Off, rate: Evidence, usual: f64) -> Opt
     let by = if off == Off::Fast { Limit::ReboundFaster } else { Limit::ReboundSlower };
     let factor = case.limit(by);
     let times = (rate.value / usual).ln() / factor.ln();
-    is_beyond(off, rate.value, factor * usual).then(|| (rate.judged(by, factor * usual), None, times))
+    let beyond = if off == Off::Fast { rate.value >= factor * usual } else { rate.value <= factor * usual };
+    beyond.then(|| (rate.judged(by, factor * usual), None, times))
 }
 
-/// Without an earlier run the rate says nothing, for it goes with masses, springs and dampers of a bike. How fast an
-/// end comes back for how fast it was pushed in does so less, and has to be borne out by what harms: for too fast by
-/// top-outs right after hits, for too slow by an end that does not swing past ride height or is met by the next hit.
-fn by_two_signs(case: &Case<'_>, at: End, off: Off) -> Option<Shown> {
-    let ratio_by = match (at, off) {
-        (End::Front, Off::Fast) => Limit::FrontSpeedRatioFast,
-        (End::Front, Off::Slow) => Limit::FrontSpeedRatioSlow,
-        (End::Rear, Off::Fast) => Limit::RearSpeedRatioFast,
-        (End::Rear, Off::Slow) => Limit::RearSpeedRatioSlow,
+/// Without an earlier run the rate says nothing, for it goes with masses, springs and dampers of a bike, and early
+/// top-outs alone are found on bikes in order too: too fast is left to shake. An end is too slow where it comes back
+/// slowly for how fast it was pushed in, and does not swing past ride height or is met by the next hit.
+fn slow_alone(case: &Case<'_>, at: End) -> Option<Shown> {
+    let [ratio_by, overshoot_by] = match at {
+        End::Front => [Limit::FrontSpeedRatioSlow, Limit::FrontOvershootSlow],
+        End::Rear => [Limit::RearSpeedRatioSlow, Limit::RearOvershootSlow],
     };
     let limit = case.limit(ratio_by);
-    let ratio = speed_ratio(case, at).filter(|ratio| is_beyond(off, ratio.value, limit))?;
-    let second = match off {
-        Off::Fast => early_top_outs(case, at).filter(is_many),
-        Off::Slow => creeps_back(case, at).or_else(|| {
-            let most = case.limit(Limit::NotRecovered);
-            let share = not_recovered(case, at).filter(|share| share.value >= most)?;
-            Some(share.judged(Limit::NotRecovered, most))
-        }),
-    }?;
-    let times = if off == Off::Fast { ratio.value / limit } else { limit / ratio.value };
+    let ratio = speed_ratio(case, at).filter(|ratio| ratio.value <= limit)?;
+    let creeps_back = || {
+        let limit = case.limit(overshoot_by);
+        Some(overshoot(case, at).filter(|past| past.value <= limit)?.judged(overshoot_by, limit))
+    };
+    let is_met = || {
+        let limit = case.limit(Limit::NotRecovered);
+        Some(not_recovered(case, at).filter(|share| share.value >= limit)?.judged(Limit::NotRecovered, limit))
+    };
+    let second = creeps_back().or_else(is_met)?;
+    let times = limit / ratio.value;
     Some((ratio.judged(ratio_by, limit), Some(second), times))
-}
-
-fn creeps_back(case: &Case<'_>, at: End) -> Option<Evidence> {
-    let by = if at == End::Front { Limit::FrontOvershootSlow } else { Limit::RearOvershootSlow };
-    let limit = case.limit(by);
-    Some(overshoot(case, at).filter(|past| past.value <= limit)?.judged(by, limit))
-}
-
-fn is_beyond(off: Off, value: f64, limit: f64) -> bool {
-    match off {
-        Off::Fast => value >= limit,
-        Off::Slow => value <= limit,
-    }
 }
 
 /// How fast the end comes back for how fast it is pushed in.
@@ -140,19 +123,12 @@ fn not_recovered(case: &Case<'_>, at: End) -> Option<Evidence> {
 }
 
 fn too_fast(case: &Case<'_>, at: End) -> Option<Finding> {
-    let (deciding, second, times) = shows(case, at, Off::Fast)?;
-    Some(fast(case, at, deciding, second, times, worst(case, at, 1.0)))
+    let (deciding, _, times) = shows(case, at, Off::Fast)?;
+    Some(fast(case, at, deciding, times, worst(case, at, 1.0)))
 }
 
-/// The finding, by whatever number decides it; `beside` agrees with it.
-pub fn fast(
-    case: &Case<'_>,
-    at: End,
-    deciding: Evidence,
-    beside: Option<Evidence>,
-    times: f64,
-    moments: Vec<Moment>,
-) -> Finding {
+/// The finding, by whatever number decides it.
+pub fn fast(case: &Case<'_>, at: End, deciding: Evidence, times: f64, moments: Vec<Moment>) -> Finding {
     let confidence = case.confidence(&deciding, times, &[Role::Travel(at)]);
     let statement = format!(
         "The {} comes back from hits too fast, so that the wheel is thrown off the ground: {} {}{}.",
@@ -163,7 +139,6 @@ pub fn fast(
     );
     let readout = end(case.whole, at);
     let mut evidence = vec![deciding];
-    add(&mut evidence, beside);
     add(&mut evidence, early_top_outs(case, at));
     add(&mut evidence, overshoot(case, at));
     let skitter = &readout.contact.skitter_s;

@@ -1,7 +1,7 @@
 //! A frame that shakes sideways: rebound where an end tops out early, else something else.
 
 use super::case::Case;
-use super::rebound::{self, early_top_outs, is_many};
+use super::rebound::{self, early_top_outs};
 use super::words::{STRUCTURE_CAUTION, against_usual};
 use super::{Advice, Evidence, Finding, FindingKind, Limit, Measure, Step};
 use crate::role::{Axis, End, Place, Role};
@@ -13,8 +13,9 @@ pub fn findings(case: &Case<'_>) -> Vec<Finding> {
     let Some((shake, times)) = shakes(case) else { return Vec::new() };
     let moments = case.worst(KEY, |section, _| section.lateral.shake_rms_mps2.get().ok().copied());
     let early = |at: End| {
-        let share = early_top_outs(case, at).filter(is_many)?;
-        Some((at, share.value / share.limit?.at, share))
+        let share = early_top_outs(case, at)?;
+        let limit = share.limit?.at;
+        (share.value >= limit).then_some((at, share.value / limit, share))
     };
     let early: Vec<_> = End::BOTH.into_iter().filter_map(early).collect();
     if !early.is_empty() {
@@ -22,7 +23,7 @@ pub fn findings(case: &Case<'_>) -> Vec<Finding> {
         let new = early.into_iter().filter(|(at, ..)| !rebound::is_off(case, *at));
         return new
             .map(|(at, times, share)| {
-                let mut finding = rebound::fast(case, at, share, None, times, moments.clone());
+                let mut finding = rebound::fast(case, at, share, times, moments.clone());
                 finding.evidence.insert(1, shake.clone());
                 finding
             })

@@ -273,14 +273,14 @@ pub fn of_travel(
     let share = share_beyond(0.0);
     let is_beyond = |share: &f64| *share > RARE_SHARE;
     let inverted = inverted(travel_m, flights, rate_hz).then_some(Doubt::Inverted);
-    // No end extends beyond its stop: where it rests there, zero has moved, and all else must fit once it is put right.
-    let by_rest =
-        || zero_at_rest(travel_m, room_m, rate_hz).filter(|by_m| !is_beyond(&share_beyond(*by_m as f32)));
+    let is_moved = |by_m: &f64| by_m.abs() > ZERO_MOVED_M;
+    // No end extends beyond its stop: where it rests there, zero has moved, perhaps after the last flight, and all else
+    // must fit once it is put right.
+    let fits = |by_m: &f64| is_moved(by_m) && !is_beyond(&share_beyond(*by_m as f32));
+    let by_rest = || zero_at_rest(travel_m, room_m, rate_hz).filter(fits);
     let zero = match inverted {
         Some(_) => None,
-        None => zero_in_flight(travel_m, flights, rate_hz)
-            .or_else(by_rest)
-            .filter(|by_m| by_m.abs() > ZERO_MOVED_M),
+        None => zero_in_flight(travel_m, flights, rate_hz).filter(is_moved).or_else(by_rest),
     };
     // What a moved zero explains is not told twice.
     let left = zero.map_or(share, |by_m| share.min(share_beyond(by_m as f32)));
@@ -433,6 +433,14 @@ mod tests {
         assert!(matches!(moved[..], [Doubt::ZeroMoved { by_m }] if (by_m + 0.008).abs() < 1e-6), "{moved:?}");
         // Nor is what lies beyond the range for a moved zero another doubt where no flight is known.
         assert_eq!(of_travel(&travel, 1e-4, 0.2, &[], 100.0), moved);
+        // It may have moved after the last flight.
+        let (before, _) = landing(1.0, 0.0);
+        let later: Vec<f32> = before.iter().chain(&travel).copied().collect();
+        let doubts = of_travel(&later, 1e-4, 0.2, &flights, 100.0);
+        assert!(
+            matches!(doubts[..], [Doubt::ZeroMoved { by_m }] if (by_m + 0.008).abs() < 1e-6),
+            "{doubts:?}"
+        );
         let wide: Vec<f32> = travel.iter().map(|t| 1.8 * t).collect();
         let doubts = of_travel(&wide, 1e-4, 0.2, &flights, 100.0);
         assert!(matches!(doubts[..], [Doubt::ZeroMoved { .. }, Doubt::BeyondRange { .. }]), "{doubts:?}");
