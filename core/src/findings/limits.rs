@@ -12,7 +12,8 @@ use super::Measure;
 pub enum Origin {
     /// A rule of the trade, without a source.
     CommonPractice,
-    /// Found on a simulated bike, on runs that were kept for setting limits.
+    /// Found on a simulated bike, on runs that were kept for setting limits. Those that are used without an earlier run
+    /// were tried on bikes with other springs, damper laws, masses, tyres and frames as well.
     Model,
     /// A sober guess that no source stands behind.
     OwnDefault,
@@ -51,7 +52,7 @@ macro_rules! limits {
 }
 
 limits! {
-    LockLength, "lock_length", Time, 0.3, Model,
+    LockLength, "lock_length", Time, 0.32, Model,
         "a lock-up that counts, from",
         "Bumps lift a braked wheel and stop it for moments; what stays locked longer than this is the brake's doing.";
     LockSlip, "lock_slip", Share, 0.95, Model,
@@ -77,34 +78,34 @@ limits! {
         "Section by section against the earlier runs: what the ground does is then the same, what is left is the bike.";
     FrontDriftAlone, "front_drift_alone", LengthPerMinute, 3.4e-3, Model,
         "front ride height sinks through the run, without an earlier run, from",
-        "Without an earlier run the track's own ups and downs are part of it, so the limit is wider.";
+        "Without an earlier run the track's own ups and downs are part of it: the limit is wide enough for bikes of other builds too, and passes over slow leaks.";
     RearDriftAlone, "rear_drift_alone", LengthPerMinute, 2.3e-3, Model,
         "rear ride height sinks through the run, without an earlier run, from",
-        "Without an earlier run the track's own ups and downs are part of it, so the limit is wider.";
+        "Without an earlier run the track's own ups and downs are part of it: the limit is wide enough for bikes of other builds too, and passes over slow leaks.";
     ReboundFaster, "rebound_faster", Ratio, 1.20, Model,
         "rebound rate over the usual, from",
         "How fast an end comes back for how deep it was, against the earlier runs on the same track.";
     ReboundSlower, "rebound_slower", Ratio, 0.73, Model,
         "rebound rate over the usual, up to",
         "How fast an end comes back for how deep it was, against the earlier runs on the same track.";
-    FrontReboundFast, "front_rebound_fast", PerSecond, 20.8, Model,
-        "front rebound rate without an earlier run, from",
-        "Only a simulated bike stands behind this number: name a run that felt right, and it is not needed.";
-    FrontReboundSlow, "front_rebound_slow", PerSecond, 12.8, Model,
-        "front rebound rate without an earlier run, up to",
-        "Only a simulated bike stands behind this number: name a run that felt right, and it is not needed.";
-    RearReboundFast, "rear_rebound_fast", PerSecond, 21.0, Model,
-        "rear rebound rate without an earlier run, from",
-        "Only a simulated bike stands behind this number: name a run that felt right, and it is not needed.";
-    RearReboundSlow, "rear_rebound_slow", PerSecond, 10.1, Model,
-        "rear rebound rate without an earlier run, up to",
-        "Only a simulated bike stands behind this number: name a run that felt right, and it is not needed.";
+    FrontSpeedRatioSlow, "front_speed_ratio_slow", Ratio, 0.6, Model,
+        "front speed back over speed in, without an earlier run, up to",
+        "It hangs less on springs and masses than the rebound rate, but on compression damping too: a second sign has to agree.";
+    FrontOvershootSlow, "front_overshoot_slow", Share, 0.055, Model,
+        "front overshoot past ride height without an earlier run, of travel, up to",
+        "An end with much rebound damping creeps back to where it stands; alone it says nothing.";
+    RearSpeedRatioSlow, "rear_speed_ratio_slow", Ratio, 0.445, Model,
+        "rear speed back over speed in, without an earlier run, up to",
+        "It hangs less on springs and masses than the rebound rate, but on compression damping too: a second sign has to agree.";
+    RearOvershootSlow, "rear_overshoot_slow", Share, 0.035, Model,
+        "rear overshoot past ride height without an earlier run, of travel, up to",
+        "An end with much rebound damping creeps back to where it stands; alone it says nothing.";
     NotRecovered, "not_recovered", Share, 0.25, OwnDefault,
         "hits met by the next one, without an earlier run, from",
-        "An end that is still down when the next hit comes has less and less travel left.";
-    EarlyTopOuts, "early_top_outs", Share, 0.015, Model,
+        "An end that is still down when the next hit comes has less and less travel left; it also hangs on how close the hits are.";
+    EarlyTopOuts, "early_top_outs", Share, 0.02, Model,
         "hits after which the end tops out at once, from",
-        "An end that flies back to full extension right after a hit throws the wheel off the ground.";
+        "An end that flies back to full extension right after one hit in fifty throws the wheel off the ground. Some bikes in order do so too: only with shake does it count alone.";
     DeeperThanUsual, "deeper_than_usual", Share, 0.03, Model,
         "ride height deeper than usual, of travel, from",
         "Against the earlier runs on the same track, while rolling.";
@@ -125,7 +126,7 @@ limits! {
         "Both ends should make about the same of the same bump; the whole interval has to lie outside.";
     HitRatioAlone, "hit_ratio_alone", Ratio, 0.35, Model,
         "rear over front on the same bumps without an earlier run, off 1 by",
-        "Bikes in order differ here, so without an earlier run only a large difference counts.";
+        "Bikes in order differ here, so without an earlier run only a difference counts that none of other builds showed.";
     BigHit, "big_hit", Length, 0.14, OwnDefault,
         "a big bump: both ends' strokes, from",
         "150 mm at the front and 200 mm at the rear on one big bump is an imbalance and is called one.";

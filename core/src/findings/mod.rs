@@ -72,7 +72,12 @@ pub fn findings(run: &RunReadout, bike: &Bike, settings: &FindingSettings) -> Ve
 fn in_order(found: &mut [Finding]) {
     let key = |finding: &Finding| {
         let doubt = finding.kind == FindingKind::SensorDoubt;
-        (!doubt, !doubt && finding.confidence.level == Certainty::Hint, finding.kind as usize)
+        // One end's rebound shows at the other end too: the one that is farther off comes first.
+        let kind = match finding.kind {
+            FindingKind::ReboundTooSlow => FindingKind::ReboundTooFast,
+            kind => kind,
+        };
+        (!doubt, !doubt && finding.confidence.level == Certainty::Hint, kind as usize)
     };
     found.sort_by(|a, b| {
         key(a).cmp(&key(b)).then(b.confidence.times_limit.total_cmp(&a.confidence.times_limit))

@@ -6,7 +6,6 @@ use super::{
     Adjuster, Adjustment, Advice, Direction, Evidence, Finding, FindingKind, Limit, Measure, Moment, Step,
     spring,
 };
-use crate::readout::EndReadout;
 use crate::role::{End, Role};
 
 /// At most one for each end.
@@ -42,24 +41,90 @@ pub fn early_top_outs(case: &Case<'_>, at: End) -> Option<Evidence> {
     Some(evidence.judged(Limit::EarlyTopOuts, limit))
 }
 
-fn too_fast(case: &Case<'_>, at: End) -> Option<Finding> {
-    let rate = rate(case, at)?;
-    let (by, limit, times) = match rate.usual {
-        Some(usual) => {
-            let factor = case.limit(Limit::ReboundFaster);
-            (Limit::ReboundFaster, factor * usual, (rate.value / usual).ln() / factor.ln())
-        }
-        None => {
-            let by = if at == End::Front { Limit::FrontReboundFast } else { Limit::RearReboundFast };
-            let limit = case.limit(by);
-            (by, limit, rate.value / limit)
-        }
-    };
-    if rate.value < limit {
-        return None;
+/// Which way rebound is off.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Off {
+    Fast,
+    Slow,
+}
+
+/// The deciding number, one that agrees with it, and how far the first is beyond its limit.
+type Shown = (Evidence, Option<Evidence>, f64);
+
+fn shows(case: &Case<'_>, at: End, off: Off) -> Option<Shown> {
+    let rate = rate(case, at);
+    match rate.as_ref().and_then(|rate| rate.usual) {
+        Some(usual) => against_earlier(case, off, rate?, usual),
+        None if off == Off::Slow => slow_alone(case, at),
+        None => None,
     }
-    let rate = rate.judged(by, limit);
-    Some(fast(case, at, rate, times, worst(case, at, 1.0)))
+}
+
+fn against_earlier(case: &Case<'_>, off: Off, rate: Evidence, usual: f64) -> Option<Shown> {
+    let by = if off == Off::Fast { Limit::ReboundFaster } else { Limit::ReboundSlower };
+    let factor = case.limit(by);
+    let times = (rate.value / usual).ln() / factor.ln();
+    let beyond = if off == Off::Fast { rate.value >= factor * usual } else { rate.value <= factor * usual };
+    beyond.then(|| (rate.judged(by, factor * usual), None, times))
+}
+
+/// Without an earlier run the rate says nothing, for it goes with masses, springs and dampers of a bike, and early
+/// top-outs alone are found on bikes in order too: too fast is left to shake. An end is too slow where it comes back
+/// slowly for how fast it was pushed in, and does not swing past ride height or is met by the next hit.
+fn slow_alone(case: &Case<'_>, at: End) -> Option<Shown> {
+    let [ratio_by, overshoot_by] = match at {
+        End::Front => [Limit::FrontSpeedRatioSlow, Limit::FrontOvershootSlow],
+        End::Rear => [Limit::RearSpeedRatioSlow, Limit::RearOvershootSlow],
+    };
+    let limit = case.limit(ratio_by);
+    let ratio = speed_ratio(case, at).filter(|ratio| ratio.value <= limit)?;
+    let creeps_back = || {
+        let limit = case.limit(overshoot_by);
+        Some(overshoot(case, at).filter(|past| past.value <= limit)?.judged(overshoot_by, limit))
+    };
+    let is_met = || {
+        let limit = case.limit(Limit::NotRecovered);
+        Some(not_recovered(case, at).filter(|share| share.value >= limit)?.judged(Limit::NotRecovered, limit))
+    };
+    let second = creeps_back().or_else(is_met)?;
+    let times = limit / ratio.value;
+    Some((ratio.judged(ratio_by, limit), Some(second), times))
+}
+
+/// How fast the end comes back for how fast it is pushed in.
+fn speed_ratio(case: &Case<'_>, at: End) -> Option<Evidence> {
+    let speeds = &end(case.whole, at).axle_speed;
+    let back = *speeds.rebound_speed_p95_mps.get().ok()?;
+    let pushed_in = speeds.compression_speed_p95_mps.get().ok().filter(|speed| **speed > 0.0)?;
+    let what = "speed on the way back over speed on the way in, both fast hits";
+    let meaning = "95th percentiles of axle speed: at 1 it comes back as fast as the ground pushes it in.";
+    Some(Evidence::of(what, Measure::Ratio, back / pushed_in).meaning(meaning))
+}
+
+/// How far the end goes past ride height after a hit, of its travel.
+fn overshoot(case: &Case<'_>, at: End) -> Option<Evidence> {
+    let measured = &end(case.whole, at).rebound.overshoot_p50_m;
+    let length = Evidence::measured(
+        "how far it goes past ride height after a hit, of travel",
+        Measure::Share,
+        measured,
+    )?;
+    let full_m = case.bike.travel_m(at);
+    (full_m > 0.0).then(|| Evidence {
+        value: length.value / full_m,
+        interval: length.interval.map(|interval| interval.map(|m| m / full_m)),
+        ..length
+    })
+}
+
+fn not_recovered(case: &Case<'_>, at: End) -> Option<Evidence> {
+    let share = &end(case.whole, at).recovery.all.not_recovered_share;
+    Evidence::measured("hits met by the next one before it was back", Measure::Share, share)
+}
+
+fn too_fast(case: &Case<'_>, at: End) -> Option<Finding> {
+    let (deciding, _, times) = shows(case, at, Off::Fast)?;
+    Some(fast(case, at, deciding, times, worst(case, at, 1.0)))
 }
 
 /// The finding, by whatever number decides it.
@@ -72,9 +137,12 @@ pub fn fast(case: &Case<'_>, at: End, deciding: Evidence, times: f64, moments: V
         deciding.shown(),
         against_usual(&deciding)
     );
+    let readout = end(case.whole, at);
     let mut evidence = vec![deciding];
-    evidence.extend(early_top_outs(case, at).filter(|other| other.what != evidence[0].what));
-    evidence.extend(beside(end(case.whole, at), &[Beside::Overshoot, Beside::Skitter]));
+    add(&mut evidence, early_top_outs(case, at));
+    add(&mut evidence, overshoot(case, at));
+    let skitter = &readout.contact.skitter_s;
+    add(&mut evidence, Evidence::measured("time this wheel alone was unweighted", Measure::Time, skitter));
     Finding {
         kind: FindingKind::ReboundTooFast,
         end: Some(at),
@@ -105,36 +173,11 @@ pub fn fast(case: &Case<'_>, at: End, deciding: Evidence, times: f64, moments: V
 }
 
 fn too_slow(case: &Case<'_>, at: End) -> Option<Finding> {
-    let readout = end(case.whole, at);
-    let rate = rate(case, at);
-    let share = Evidence::measured(
-        "hits met by the next one before it was back",
-        Measure::Share,
-        &readout.recovery.all.not_recovered_share,
-    );
     // A softer spring pushes back more slowly, whatever the damping.
-    let by_rate = rate.filter(|_| !spring::stands_deeper(case, at)).and_then(|rate| {
-        let (by, limit, times) = match rate.usual {
-            Some(usual) => {
-                let factor = case.limit(Limit::ReboundSlower);
-                (Limit::ReboundSlower, factor * usual, (rate.value / usual).ln() / factor.ln())
-            }
-            None => {
-                let by = if at == End::Front { Limit::FrontReboundSlow } else { Limit::RearReboundSlow };
-                let limit = case.limit(by);
-                (by, limit, limit / rate.value)
-            }
-        };
-        (rate.value <= limit).then(|| (rate.judged(by, limit), times))
-    });
-    let by_share = || {
-        let limit = case.limit(Limit::NotRecovered);
-        let share = share.clone().filter(|share| share.interval.is_some_and(|[low, _]| low >= limit))?;
-        let times = share.value / limit;
-        Some((share.judged(Limit::NotRecovered, limit), times))
-    };
-    let known = case.usual(&key(at, RATE)).is_some();
-    let (deciding, times) = by_rate.or_else(|| if known { None } else { by_share() })?;
+    if spring::stands_deeper(case, at) {
+        return None;
+    }
+    let (deciding, second, times) = shows(case, at, Off::Slow)?;
     let statement = format!(
         "The {} comes back too slowly and has less travel left for each next hit: {} {}{}.",
         part(at),
@@ -143,9 +186,14 @@ fn too_slow(case: &Case<'_>, at: End) -> Option<Finding> {
         against_usual(&deciding)
     );
     let confidence = case.confidence(&deciding, times, &[Role::Travel(at)]);
+    let readout = end(case.whole, at);
     let mut evidence = vec![deciding];
-    evidence.extend(share.filter(|share| share.what != evidence[0].what));
-    evidence.extend(beside(readout, &[Beside::Recovery, Beside::Sink]));
+    add(&mut evidence, second);
+    add(&mut evidence, not_recovered(case, at));
+    let recovery = &readout.recovery.all.recovery_p50_s;
+    add(&mut evidence, Evidence::measured("time to come back from a hit, median", Measure::Time, recovery));
+    let sink = &readout.packing.sink_m;
+    add(&mut evidence, Evidence::measured("how much it sinks in a train of hits", Measure::Length, sink));
     Some(Finding {
         kind: FindingKind::ReboundTooSlow,
         end: Some(at),
@@ -175,38 +223,9 @@ fn too_slow(case: &Case<'_>, at: End) -> Option<Finding> {
     })
 }
 
-/// Numbers that stand beside the deciding one.
-enum Beside {
-    Overshoot,
-    Skitter,
-    Recovery,
-    Sink,
-}
-
-fn beside(readout: &EndReadout, which: &[Beside]) -> Vec<Evidence> {
-    let one = |which: &Beside| match which {
-        Beside::Overshoot => Evidence::measured(
-            "how far it goes past ride height after a hit",
-            Measure::Length,
-            &readout.rebound.overshoot_p50_m,
-        ),
-        Beside::Skitter => Evidence::measured(
-            "time this wheel alone was unweighted",
-            Measure::Time,
-            &readout.contact.skitter_s,
-        ),
-        Beside::Recovery => Evidence::measured(
-            "time to come back from a hit, median",
-            Measure::Time,
-            &readout.recovery.all.recovery_p50_s,
-        ),
-        Beside::Sink => Evidence::measured(
-            "how much it sinks in a train of hits",
-            Measure::Length,
-            &readout.packing.sink_m,
-        ),
-    };
-    which.iter().filter_map(one).collect()
+/// Adds a number that is not among the evidence yet.
+fn add(evidence: &mut Vec<Evidence>, other: Option<Evidence>) {
+    evidence.extend(other.filter(|other| evidence.iter().all(|known| known.what != other.what)));
 }
 
 /// Where the rate is farthest from the usual, `sign` 1 for faster.

@@ -30,6 +30,12 @@ const NOISE_RATE_HZ: f64 = 100.0;
 const RARE_SHARE: f64 = 0.001;
 /// Share of samples at one extreme value, for however short, that no moving bike shows.
 const OFTEN_SHARE: f64 = 0.02;
+/// The values next to a rail are those within this share of the farthest value, and at least so many steps of the
+/// sensor (own default).
+const NEXT_SHARE: f64 = 0.02;
+const NEXT_STEPS: f64 = 4.0;
+/// An end that stays extended for so long rests there, s (as for unweighted moments).
+const REST_S: f64 = 0.04;
 /// The rear, correlated with the front as if it led, must beat the true order by this factor.
 const SWAPPED_FACTOR: f64 = 1.5;
 /// A correlation below this says nothing about the order of the ends.
@@ -39,7 +45,7 @@ const SWAPPED_CORRELATION: f64 = 0.15;
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Doubt {
-    /// In the air it reads this far from full extension.
+    /// Fully extended it reads this far from zero.
     ZeroMoved {
         /// Reading at full extension, m.
         by_m: f64,
@@ -91,7 +97,7 @@ impl fmt::Display for Doubt {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::ZeroMoved { by_m } => {
-                write!(f, "reads {:+.1} mm at full extension (in the air); set its zero again", by_m * 1000.0)
+                write!(f, "reads {:+.1} mm when fully extended; set its zero again", by_m * 1000.0)
             }
             Self::BeyondRange { share } => {
                 write!(
@@ -211,16 +217,27 @@ fn clipped(role: Role, finite: &[f32], low: f32, high: f32) -> Option<Doubt> {
     };
     // What reads zero at rest and moves to one side only has an extreme at zero that is no rail.
     let farthest = low.abs().max(high.abs());
-    let rails = rails.iter().filter(|rail| rail.abs() > 0.05 * farthest);
+    let rails: Vec<f32> = rails.into_iter().filter(|rail| rail.abs() > 0.05 * farthest).collect();
     let share = |count: usize| count as f64 / finite.len() as f64;
-    let (resting, touching) = rails.fold((0, 0), |(resting, touching), rail| {
+    let (resting, touching) = rails.iter().fold((0, 0), |(resting, touching), rail| {
         let runs = finite.chunk_by(|a, b| a == b).filter(|run| run[0] == *rail).map(<[_]>::len);
         runs.fold((resting, touching), |(resting, touching), run| {
             (resting + if run >= 3 { run } else { 0 }, touching + run)
         })
     });
-    let clipped = share(resting) > RARE_SHARE || share(touching) > OFTEN_SHARE;
+    let rests = share(resting) > RARE_SHARE || share(touching) > OFTEN_SHARE;
+    let clipped = rests && rails.iter().any(|rail| cuts_off(finite, *rail, farthest));
     clipped.then(|| Doubt::Clipped { share: share(touching) })
+}
+
+/// Whether a channel ends at a value: a coarse sensor shows one value for long wherever it is, but a rail stands for all
+/// that lies beyond it, and so holds more than all values next to it.
+fn cuts_off(finite: &[f32], rail: f32, farthest: f32) -> bool {
+    let steps = (NEXT_STEPS + 0.5) * Resolution::of(finite).step.unwrap_or_default();
+    let next = steps.max(NEXT_SHARE * f64::from(farthest));
+    let touching = finite.iter().filter(|v| **v == rail).count();
+    let near = finite.iter().filter(|v| f64::from((**v - rail).abs()) <= next).count();
+    2 * touching > near
 }
 
 fn noisy(role: Role, finite: &[f32], rate_hz: f64) -> Option<Doubt> {
@@ -248,16 +265,28 @@ pub fn of_travel(
     rate_hz: f64,
 ) -> Vec<Doubt> {
     let room_m = BEYOND_M.max(BEYOND_NOISE_SDS * noise_m as f32);
-    let beyond = travel_m.iter().filter(|t| **t < -room_m || **t > full_m as f32 + room_m).count();
-    let share = beyond as f64 / travel_m.len().max(1) as f64;
+    let share_beyond = |zero_m: f32| {
+        let range = zero_m - room_m..=zero_m + full_m as f32 + room_m;
+        let beyond = travel_m.iter().filter(|t| !t.is_nan() && !range.contains(*t)).count();
+        beyond as f64 / travel_m.len().max(1) as f64
+    };
+    let share = share_beyond(0.0);
+    let is_beyond = |share: &f64| *share > RARE_SHARE;
     let inverted = inverted(travel_m, flights, rate_hz).then_some(Doubt::Inverted);
-    let zero = if inverted.is_some() { None } else { zero_moved(travel_m, flights, rate_hz) };
-    (share > RARE_SHARE)
-        .then_some(Doubt::BeyondRange { share })
-        .into_iter()
-        .chain(inverted)
-        .chain(zero)
-        .collect()
+    let is_moved = |by_m: &f64| by_m.abs() > ZERO_MOVED_M;
+    // No end extends beyond its stop: where it rests there, zero has moved, perhaps after the last flight, and all else
+    // must fit once it is put right.
+    let fits = |by_m: &f64| is_moved(by_m) && !is_beyond(&share_beyond(*by_m as f32));
+    let by_rest = || zero_at_rest(travel_m, room_m, rate_hz).filter(fits);
+    let zero = match inverted {
+        Some(_) => None,
+        None => zero_in_flight(travel_m, flights, rate_hz).filter(is_moved).or_else(by_rest),
+    };
+    // What a moved zero explains is not told twice.
+    let left = zero.map_or(share, |by_m| share.min(share_beyond(by_m as f32)));
+    let zero = zero.map(|by_m| Doubt::ZeroMoved { by_m });
+    let beyond = Some(left).filter(is_beyond).map(|_| Doubt::BeyondRange { share });
+    inverted.into_iter().chain(zero).chain(beyond).collect()
 }
 
 /// Whether travel stays at exactly one value, `rolling` all the while.
@@ -271,12 +300,16 @@ pub fn stuck(travel_m: &[f32], rolling: &[bool], rate_hz: f64) -> Option<Doubt> 
 
 /// What the end reads when it is extended: after the last third of a flight long enough to extend in, and
 /// of several flights the shallowest, since slow rebound may need all of one.
-fn zero_moved(travel_m: &[f32], flights: &[Range<usize>], rate_hz: f64) -> Option<Doubt> {
+fn zero_in_flight(travel_m: &[f32], flights: &[Range<usize>], rate_hz: f64) -> Option<f64> {
     let long = flights.iter().filter(|flight| flight.len() as f64 >= LONG_FLIGHT_S * rate_hz);
-    let by_m = long
-        .filter_map(|flight| median(&travel_m[flight.end - flight.len() / 3..flight.end]))
-        .reduce(f64::min)?;
-    (by_m.abs() > ZERO_MOVED_M).then_some(Doubt::ZeroMoved { by_m })
+    long.filter_map(|flight| median(&travel_m[flight.end - flight.len() / 3..flight.end])).reduce(f64::min)
+}
+
+/// What the end reads where it rests longest beyond full extension.
+fn zero_at_rest(travel_m: &[f32], room_m: f32, rate_hz: f64) -> Option<f64> {
+    let rests = travel_m.chunk_by(|a, b| (*a < -room_m) == (*b < -room_m));
+    let longest = rests.filter(|rest| rest[0] < -room_m).max_by_key(|rest| rest.len())?;
+    if (longest.len() as f64) < REST_S * rate_hz { None } else { median(longest) }
 }
 
 fn inverted(travel_m: &[f32], flights: &[Range<usize>], rate_hz: f64) -> bool {
@@ -395,10 +428,54 @@ mod tests {
         assert!(
             matches!(of_travel(&travel, 1e-4, 0.2, &flights, 100.0)[..], [Doubt::ZeroMoved { by_m }] if (by_m - 0.008).abs() < 1e-6)
         );
+        let (travel, flights) = landing(1.0, -0.008);
+        let moved = of_travel(&travel, 1e-4, 0.2, &flights, 100.0);
+        assert!(matches!(moved[..], [Doubt::ZeroMoved { by_m }] if (by_m + 0.008).abs() < 1e-6), "{moved:?}");
+        // Nor is what lies beyond the range for a moved zero another doubt where no flight is known.
+        assert_eq!(of_travel(&travel, 1e-4, 0.2, &[], 100.0), moved);
+        // It may have moved after the last flight.
+        let (before, _) = landing(1.0, 0.0);
+        let later: Vec<f32> = before.iter().chain(&travel).copied().collect();
+        let doubts = of_travel(&later, 1e-4, 0.2, &flights, 100.0);
+        assert!(
+            matches!(doubts[..], [Doubt::ZeroMoved { by_m }] if (by_m + 0.008).abs() < 1e-6),
+            "{doubts:?}"
+        );
+        let wide: Vec<f32> = travel.iter().map(|t| 1.8 * t).collect();
+        let doubts = of_travel(&wide, 1e-4, 0.2, &flights, 100.0);
+        assert!(matches!(doubts[..], [Doubt::ZeroMoved { .. }, Doubt::BeyondRange { .. }]), "{doubts:?}");
         let (travel, flights) = landing(-1.0, 0.19);
         assert_eq!(of_travel(&travel, 1e-4, 0.2, &flights, 100.0), [Doubt::Inverted]);
         let beyond: Vec<f32> = travel.iter().map(|t| t + 0.1).collect();
         assert!(matches!(of_travel(&beyond, 1e-4, 0.2, &[], 100.0)[..], [Doubt::BeyondRange { .. }]));
+    }
+
+    /// Pulls of 8 s of which each is held for a while, none as hard as another, in steps of `step_pa`.
+    fn pulls(step_pa: f32) -> Vec<f32> {
+        let pull = |i: usize| {
+            let hardest = 9.0e5 + 0.7e5 * ((i / 2000) as f32 * 2.6).sin() * 3.0;
+            let held = (2.5 * (std::f32::consts::TAU * i as f32 / 2000.0).sin()).clamp(0.0, 1.0);
+            hardest * held * (1.0 + 0.04 * (i as f32 * 0.02).sin())
+        };
+        (0..20_000).map(|i| (pull(i) / step_pa).round() * step_pa).collect()
+    }
+
+    #[test]
+    fn a_coarse_sensor_is_not_clipped_where_the_hardest_pull_rests_on_one_value() {
+        const BRAKE: Role = Role::Brake(End::Rear);
+        for step_pa in [1.0e5, 0.25e5, 0.01e5] {
+            let coarse = pulls(step_pa);
+            assert_eq!(of_samples(BRAKE, &coarse, 250.0), [], "{step_pa}");
+            let short: Vec<f32> = coarse.iter().map(|v| v.min(7.0e5)).collect();
+            assert!(matches!(of_samples(BRAKE, &short, 250.0)[..], [Doubt::Clipped { .. }]), "{step_pa}");
+        }
+        // Eight bits over 200 mm; the deepest of many strokes stays on its value for some samples.
+        let deep = |i: usize| 0.07 + (0.05 + 0.04 * (i as f32 * 0.0017).sin()) * (i as f32 * 0.03).sin();
+        let coarse = |most: f32| -> Vec<f32> {
+            (0..20_000).map(|i| ((deep(i).min(most)) * 255.0 / 0.2).round() * 0.2 / 255.0).collect()
+        };
+        assert_eq!(of(&coarse(1.0)), []);
+        assert!(matches!(of(&coarse(0.13))[..], [Doubt::Clipped { .. }]));
     }
 
     #[test]

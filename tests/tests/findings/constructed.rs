@@ -250,10 +250,6 @@ fn what_an_earlier_run_shows_counts_for_more_than_a_number_from_elsewhere() {
     let settings =
         FindingSettings { baseline: Baseline::of_readouts([&usual]), ..FindingSettings::default() };
     let run = with_rate(in_order(), 26.0);
-    // Fast for a simulated bike: a hint at most. As always for this one: nothing.
-    let alone = found(&run);
-    assert_eq!(kinds(&alone), [FindingKind::ReboundTooFast]);
-    assert_ne!(alone[0].confidence.level, Certainty::Clear);
     assert_eq!(findings(&run, &Bike::default(), &settings), []);
     let slower = findings(&with_rate(in_order(), 15.0), &Bike::default(), &settings);
     assert_eq!(kinds(&slower), [FindingKind::ReboundTooSlow]);
@@ -266,6 +262,54 @@ fn what_an_earlier_run_shows_counts_for_more_than_a_number_from_elsewhere() {
     let mut slow = with_rate(in_order(), 15.0);
     slow.sections[0].time_s *= 1.4;
     assert_eq!(findings(&slow, &Bike::default(), &settings), []);
+}
+
+/// The rear comes back this fast for how fast it is pushed in, goes so far past ride height, and tops out early after so
+/// many of 400 hits.
+fn coming_back(ratio: f64, overshoot_m: f64, early: usize) -> RunReadout {
+    let mut run = with_rate(in_order(), if ratio < 0.5 { 2.0 } else { 60.0 });
+    let rear = &mut run.sections[0].rear;
+    rear.axle_speed.compression_speed_p95_mps = Measured::value(2.0);
+    rear.axle_speed.rebound_speed_p95_mps = Measured::value(2.0 * ratio);
+    rear.rebound.overshoot_p50_m = Measured::value(overshoot_m).with_n(200);
+    rear.rebound.early_top_outs = Measured::value(early).with_n(400);
+    run
+}
+
+#[test]
+fn without_an_earlier_run_it_takes_two_signs_that_agree_and_never_the_rebound_rate() {
+    assert_eq!(found(&coming_back(0.6, 0.012, 0)), []);
+    assert_eq!(found(&coming_back(0.9, 0.02, 30)), [], "without shake");
+    let slow = found(&coming_back(0.3, 0.003, 0));
+    assert_eq!(kinds(&slow), [FindingKind::ReboundTooSlow]);
+    assert_eq!(slow[0].end, Some(End::Rear));
+    // Only a simulated bike stands behind these limits.
+    assert_ne!(slow[0].confidence.level, Certainty::Clear);
+    assert!(slow[0].evidence[..2].iter().all(|sign| sign.limit.is_some()), "{:#?}", slow[0].evidence);
+    for one_is_missing in [coming_back(0.6, 0.003, 0), coming_back(0.3, 0.012, 0)] {
+        assert_eq!(found(&one_is_missing), []);
+    }
+    // Hits that are met before the end is back are a second sign too.
+    let mut met = coming_back(0.3, 0.012, 0);
+    met.sections[0].rear.recovery.all.not_recovered_share = Measured::value(0.4).with_n(200);
+    assert_eq!(kinds(&found(&met)), [FindingKind::ReboundTooSlow]);
+}
+
+#[test]
+fn of_two_ends_whose_rebound_is_off_the_one_farther_off_comes_first() {
+    let settings = |usual: &RunReadout| {
+        let usual = RunReadout { name: "the good one".to_owned(), ..usual.clone() };
+        FindingSettings { baseline: Baseline::of_readouts([&usual]), ..FindingSettings::default() }
+    };
+    let rates = |front, rear| {
+        let mut run = with_rate(in_order(), rear);
+        run.sections[0].front.rebound.rebound_rate_per_s = Measured::value(front).with_n(200);
+        run
+    };
+    let found = findings(&rates(10.0, 25.0), &Bike::default(), &settings(&rates(20.0, 20.0)));
+    assert_eq!(kinds(&found), [FindingKind::ReboundTooSlow, FindingKind::ReboundTooFast]);
+    let found = findings(&rates(14.0, 40.0), &Bike::default(), &settings(&rates(20.0, 20.0)));
+    assert_eq!(kinds(&found), [FindingKind::ReboundTooFast, FindingKind::ReboundTooSlow]);
 }
 
 #[test]
