@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::matched::{difference, mean, unlike};
+use super::matched::{difference, level, mean, unlike};
 use super::{LeftOut, RunValues, Scale, SectionDifference};
 use crate::measured::NotMeasured;
 
@@ -16,6 +16,9 @@ pub struct Contrast {
     /// Mean of B's runs less mean of A's, averaged over the sections: in the metric's unit, or as a share
     /// (-0.06: B has 6 % less) on the logarithmic scale.
     pub difference: f64,
+    /// What A and B have on average over the sections that were compared, in the metric's unit; on the logarithmic
+    /// scale the geometric mean.
+    pub levels: [f64; 2],
     /// The sections that were compared.
     pub sections: Vec<SectionDifference>,
     /// The sections that were not.
@@ -78,10 +81,12 @@ impl Contrast {
             let reason = format!("no section can be compared: {}", reasons.join("; "));
             return Err(NotMeasured::because(reason));
         };
+        let levels = [&a, &b].map(|runs| level(&compared, runs, scale).unwrap_or(f64::NAN));
         Ok(Self {
             setups: setups.map(str::to_owned),
             runs: [a.len(), b.len()],
             difference: scale.told(mean_difference),
+            levels,
             sections: compared,
             sections_left_out,
             runs_left_out,

@@ -166,12 +166,17 @@ impl RunTrack {
         Self { distance, alignment: Alignment::of_reference(course) }
     }
 
+    /// How long the course is, m.
+    pub fn course_length_m(&self) -> f64 {
+        self.alignment.distances_m().len().saturating_sub(1) as f64 * STEP_M
+    }
+
     /// The place of the course that a mark in this run means, m. Metres are counted along the course.
     ///
     /// # Errors
     /// Outside of the run or of the course; a video time without a match of video and log.
     pub fn place_m(&self, mark: Mark, video: Option<&Mapping>) -> Result<f64, NotMeasured> {
-        let length_m = self.alignment.distances_m().len().saturating_sub(1) as f64 * STEP_M;
+        let length_m = self.course_length_m();
         let place_m = match mark {
             Mark::DistanceM(place_m) => {
                 // The run in which the course was made may go on for less than a step.
