@@ -2,6 +2,7 @@
 
 use leptos::prelude::*;
 
+use crate::back_to_back::BackToBackPlace;
 use crate::check::Check;
 use crate::day::DayPlace;
 use crate::ride::Ride;
@@ -57,6 +58,7 @@ pub fn Page() -> impl IntoView {
                 Place::Day => view! { <DayPlace/> }.into_any(),
                 Place::Check => view! { <Check/> }.into_any(),
                 Place::Ride => view! { <Ride/> }.into_any(),
+                Place::BackToBack => view! { <BackToBackPlace/> }.into_any(),
             }}
         </main>
     }
@@ -65,7 +67,12 @@ pub fn Page() -> impl IntoView {
 #[component]
 fn TopBar() -> impl IntoView {
     let store = store();
-    let places = [(Place::Day, "Day"), (Place::Check, "Check"), (Place::Ride, "Ride")];
+    let places = [
+        (Place::Day, "Day"),
+        (Place::Check, "Check"),
+        (Place::Ride, "Ride"),
+        (Place::BackToBack, "Back-to-back"),
+    ];
     let tabs = places.map(|(place, name)| {
         view! {
             <button

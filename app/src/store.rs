@@ -10,6 +10,7 @@ use gloo_file::File;
 use leptos::prelude::*;
 use serde::de::DeserializeOwned;
 
+use crate::back_to_back::{Chosen, take_archive};
 use crate::day::SheetChange;
 use crate::ride::Player;
 use crate::ride::RowChoice;
@@ -17,7 +18,9 @@ use crate::ride::SectionChange;
 pub use crate::ride_view::RideView;
 use crate::timing::mark;
 use crate::track_view::TrackView;
-use crate::worker::{Analysed, Client, Failure, Opened, Progress, Request, Series, SourceInfo, TrackAnswer};
+use crate::worker::{
+    Analysed, Client, EarlierDay, Failure, Opened, Progress, Request, Series, SourceInfo, TrackAnswer,
+};
 
 /// A place of the page.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -26,6 +29,7 @@ pub enum Place {
     Day,
     Check,
     Ride,
+    BackToBack,
 }
 
 /// Something the person should know: what went wrong, what was kept, what to do.
@@ -72,6 +76,11 @@ pub struct Store {
     pub notices: RwSignal<Vec<Notice>>,
     pub jobs: RwSignal<Vec<Job>>,
     pub dark: RwSignal<bool>,
+    /// What is chosen in Back-to-back.
+    pub compared: Chosen,
+    /// The earlier days that the worker knows, and the files they came from.
+    pub earlier: RwSignal<Vec<EarlierDay>>,
+    pub archives: StoredValue<Vec<File>, LocalStorage>,
     /// The helmet video of the run in view.
     pub player: Player,
     files: StoredValue<HashMap<String, File>, LocalStorage>,
@@ -102,6 +111,9 @@ impl Store {
             notices: RwSignal::default(),
             jobs: RwSignal::default(),
             dark: RwSignal::default(),
+            compared: Chosen::default(),
+            earlier: RwSignal::default(),
+            archives: StoredValue::new_local(Vec::new()),
             player: Player::new(),
             files: StoredValue::new_local(HashMap::new()),
             client: StoredValue::new_local(None),
@@ -118,6 +130,12 @@ impl Store {
                 "{problem}. It was started again and reads the files anew; what you typed is kept."
             ));
             self.start_worker();
+            let archives = self.archives.get_value();
+            leptos::task::spawn_local(async move {
+                for file in archives {
+                    take_archive(self, file).await;
+                }
+            });
             for (name, file) in self.files.get_value() {
                 leptos::task::spawn_local(async move {
                     let layout = self.layout_of(&name);

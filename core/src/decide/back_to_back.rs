@@ -109,7 +109,11 @@ mod tests {
 
     fn plan() -> Plan {
         let sections = ["top", "roots", "flat"].map(str::to_owned).to_vec();
-        Plan { scale: Scale::Logarithmic, worth_having: 0.05, ..Metric::of("rear.recovery_p50_s").unwrap().usual_plan(sections) }
+        Plan {
+            scale: Scale::Logarithmic,
+            worth_having: 0.05,
+            ..Metric::of("rear.recovery_p50_s").unwrap().usual_plan(sections)
+        }
     }
 
     fn day() -> Vec<RunSummary> {
@@ -156,6 +160,8 @@ mod tests {
         let comparison = alone.asked.unwrap().comparison.unwrap();
         assert!((comparison.contrast.difference + 1.0 / 3.0).abs() < 1e-6);
         assert!(comparison.verdict.get().unwrap_err().0.contains("ridden twice"));
-        assert!(back_to_back(&[], ["A", "B"], Some(&plan()), &[], &archive()).asked.unwrap().comparison.is_err());
+        assert!(
+            back_to_back(&[], ["A", "B"], Some(&plan()), &[], &archive()).asked.unwrap().comparison.is_err()
+        );
     }
 }

@@ -26,7 +26,10 @@ const MEANINGS: [(&str, &str); 36] = [
         "rear.not_recovered_share",
         "Share of the hits that the next one met before the rear was back at its ride height.",
     ),
-    ("front.recovery_p50_s", "From the deepest point of a hit until the fork is back at ride height: median."),
+    (
+        "front.recovery_p50_s",
+        "From the deepest point of a hit until the fork is back at ride height: median.",
+    ),
     ("rear.recovery_p50_s", "From the deepest point of a hit until the rear is back at ride height: median."),
     (
         "front.sink_m",
@@ -72,18 +75,33 @@ const MEANINGS: [(&str, &str); 36] = [
         "rear.unweighted_s",
         "How long the rear was fully extended, its wheel not pressed to the ground, flights with it.",
     ),
-    ("front.harshness_per_s", "Shaking of the frame, 5 to 25 Hz, for what the front axle does: more is harsher."),
-    ("rear.harshness_per_s", "Shaking of the frame, 5 to 25 Hz, for what the rear axle does: more is harsher."),
+    (
+        "front.harshness_per_s",
+        "Shaking of the frame, 5 to 25 Hz, for what the front axle does: more is harsher.",
+    ),
+    (
+        "rear.harshness_per_s",
+        "Shaking of the frame, 5 to 25 Hz, for what the rear axle does: more is harsher.",
+    ),
     (
         "lateral.shake_rms_mps2",
         "Sideways acceleration of the frame, 4 to 30 Hz, over half seconds with little lean: median.",
     ),
     ("dive.rise_m", "Fork travel gained from each use of the front brake, bumps taken out: median."),
-    ("dive.gain_m_per_pa", "Fork travel gained for each bar of front brake pressure, bumps taken out: median."),
+    (
+        "dive.gain_m_per_pa",
+        "Fork travel gained for each bar of front brake pressure, bumps taken out: median.",
+    ),
     ("brakes.front.drag_s", "How long the front brake was lightly on for a second or more at a stretch."),
     ("brakes.rear.drag_s", "How long the rear brake was lightly on for a second or more at a stretch."),
-    ("brakes.overlap_s", "How long both brakes were on at once. That is normal braking: neither way is better."),
-    ("rear_wheel.lockup_s", "How long the rear wheel slipped by 80 % or more: it no longer turned with the bike."),
+    (
+        "brakes.overlap_s",
+        "How long both brakes were on at once. That is normal braking: neither way is better.",
+    ),
+    (
+        "rear_wheel.lockup_s",
+        "How long the rear wheel slipped by 80 % or more: it no longer turned with the bike.",
+    ),
     ("vibration.hand_arm_rms_mps2", "Vibration at the bar, weighted for hands (ISO 5349-1)."),
     ("vibration.whole_run_rms_mps2", "Vertical vibration of the frame, weighted for the body (ISO 2631-1)."),
     (

@@ -41,7 +41,8 @@ impl Day {
                 Some(Descent::Ridden(first)) => Some(first),
                 _ => None,
             };
-            let known = first.and_then(|first| setups.iter_mut().find(|setup| setup.runs.first() == Some(&first)));
+            let known =
+                first.and_then(|first| setups.iter_mut().find(|setup| setup.runs.first() == Some(&first)));
             match known {
                 Some(setup) => setup.runs.push(run),
                 None => {
