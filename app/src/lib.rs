@@ -3,11 +3,15 @@
 mod back_to_back;
 mod canvas;
 mod check;
+mod complaints;
 mod day;
 mod demo;
 mod dropped;
 mod field;
+mod numbers;
 mod page;
+mod readout;
+mod readouts;
 mod ride;
 mod ride_view;
 mod store;

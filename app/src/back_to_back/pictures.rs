@@ -46,8 +46,8 @@ pub fn Pictures(view: Arc<LaidView>) -> impl IntoView {
             <div class="along-rows">
                 <Bands view shown_m/>
                 <LostRow view shown_m/>
-                <TraceRow view shown_m rows slot=0/>
-                <TraceRow view shown_m rows slot=1/>
+                <TraceRow view shown_m rows which=0/>
+                <TraceRow view shown_m rows which=1/>
                 <Metres shown_m/>
             </div>
             <p class="quiet legend">
@@ -277,10 +277,10 @@ fn TraceRow(
     view: StoredValue<Arc<LaidView>>,
     shown_m: Memo<[f64; 2]>,
     rows: StoredValue<Vec<OverlaidRow>>,
-    slot: usize,
+    which: usize,
 ) -> impl IntoView {
     let store = store();
-    let row = Memo::new(move |_| row_of(store, rows, slot));
+    let row = Memo::new(move |_| row_of(store, rows, which));
     let values_here = move || {
         let place_m = store.compared.place_m.get();
         let row = row.get()?;
@@ -327,11 +327,11 @@ fn TraceRow(
         <div class="along-row">
             <h3>
                 <select
-                    id=format!("along-trace-{}", slot + 1)
-                    aria-label=format!("Trace {}", slot + 1)
+                    id=format!("along-trace-{}", which + 1)
+                    aria-label=format!("Trace {}", which + 1)
                     on:change:target=move |event| {
                         let key = event.target().value();
-                        store.compared.traces.update(|traces| traces[slot] = key);
+                        store.compared.traces.update(|traces| traces[which] = key);
                     }
                 >
                     {options}
@@ -344,11 +344,11 @@ fn TraceRow(
 }
 
 /// The row that was chosen, else the first that is not the other's.
-fn row_of(store: Store, rows: StoredValue<Vec<OverlaidRow>>, slot: usize) -> Option<OverlaidRow> {
+fn row_of(store: Store, rows: StoredValue<Vec<OverlaidRow>>, which: usize) -> Option<OverlaidRow> {
     let chosen = store.compared.traces.get();
     rows.with_value(|rows| {
-        let known = rows.iter().find(|row| row.key == chosen[slot]);
-        known.or_else(|| rows.iter().filter(|row| row.key != chosen[1 - slot]).nth(slot)).cloned()
+        let known = rows.iter().find(|row| row.key == chosen[which]);
+        known.or_else(|| rows.iter().filter(|row| row.key != chosen[1 - which]).nth(which)).cloned()
     })
 }
 
@@ -394,8 +394,8 @@ fn AsTable(
     let store = store();
     let open = RwSignal::new(false);
     let titles = move || {
-        let head = |slot: usize| {
-            let row = row_of(store, rows, slot)?;
+        let head = |which: usize| {
+            let row = row_of(store, rows, which)?;
             Some(view! {
                 <th scope="col">{format!("{}, {}: A", row.title, symbol(row.unit))}</th>
                 <th scope="col">"B"</th>
@@ -407,8 +407,8 @@ fn AsTable(
         let [from_m, to_m] = shown_m.get();
         let line = |k: u32| {
             let place_m = (from_m + (to_m - from_m) * f64::from(k) / 20.0).round().clamp(from_m, to_m);
-            let cells = [0, 1].map(|slot| {
-                let row = row_of(store, rows, slot)?;
+            let cells = [0, 1].map(|which| {
+                let row = row_of(store, rows, which)?;
                 let cell = |side: usize| {
                     let value = view.with_value(|view| view.value_at(row.trace, side, place_m));
                     value.map_or("–".to_owned(), |si| number(si, row.unit).replace('-', "−"))

@@ -9,10 +9,13 @@ use std::sync::Arc;
 use evenkeel_core::align::{ClockMatch, Grid, match_clock};
 use evenkeel_core::calibrate::{Linkage, Mount, Response};
 use evenkeel_core::decide::{Archive, ArchivedDay, back_to_back};
+use evenkeel_core::findings::{Baseline, findings};
 use evenkeel_core::import::{self, Layout, TimeBase};
 use evenkeel_core::ride::{Ride, Stage, Trace, align_run, find_mount};
 use evenkeel_core::track::{Course, Way};
-use evenkeel_core::{Day, NotMeasured, Place, Profile, Role, RunSheet, Source, Unit, analyse};
+use evenkeel_core::{
+    Day, Log, NotMeasured, Place, Profile, Role, RunReadout, RunSheet, Source, Unit, analyse,
+};
 use evenkeel_plot::Pyramid;
 use js_sys::{Array, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
 use serde::Serialize;
@@ -59,6 +62,8 @@ struct Desk {
     /// Runs that were laid over others, the last at the end.
     laid: RefCell<Vec<Rc<LaidRun>>>,
     archive: RefCell<Archive>,
+    /// The last read-out of each run, by the files of its logs.
+    readouts: RefCell<BTreeMap<Vec<String>, RunReadout>>,
 }
 
 /// Answers the page's calls from now on; the worker's `main`.
@@ -71,6 +76,7 @@ pub fn answer() {
         way: RefCell::default(),
         laid: RefCell::default(),
         archive: RefCell::default(),
+        readouts: RefCell::default(),
     });
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         let message = event.data();
@@ -116,6 +122,14 @@ impl Desk {
             Request::FindClock { day, run, source } => plain(&self.find_clock(&day, run, &source)?),
             Request::Show { day, run } => self.show(&day, run),
             Request::Analyse { day, run } => self.analyse(id, &day, run).await,
+            Request::ReadOut { day, run } => {
+                self.ride(id, &day, run).await?;
+                self.on_readout(&sheet(&day, run)?.logs, plain).ok_or_else(not_analysed)?
+            }
+            Request::Findings { day, logs } => {
+                plain(&self.on_readout(&logs, |run| findings(run, &day.bike, &day.findings)))
+            }
+            Request::Usual { logs } => plain(&self.on_readout(&logs, |run| Baseline::of_readouts([run]))),
             Request::Track { day, run } => {
                 let sheet = sheet(&day, run)?;
                 let (answer, buffers) = self.on_way(run, |way| track::answer(&day, sheet, way)).unzip();
@@ -231,8 +245,9 @@ impl Desk {
         Ok(match_clock(day, run, &self.sources_of(run), source))
     }
 
-    async fn analyse(&self, id: u32, day: &Day, index: usize) -> Result<Answer, Stop> {
-        let run = sheet(day, index)?;
+    /// Analyses a run, and keeps its read-out.
+    async fn ride(&self, id: u32, day: &Day, run: usize) -> Result<Ride, Stop> {
+        let run = sheet(day, run)?;
         let sources = self.sources_of(run);
         let ride = analyse(day, run, &sources, async |stage: Stage| {
             let done = stage as usize as f64 / Stage::ALL.len() as f64;
@@ -243,6 +258,12 @@ impl Desk {
         })
         .await
         .map_err(|_| Stop::Cancelled)?;
+        self.readouts.borrow_mut().insert(files(&run.logs), ride.readout.clone());
+        Ok(ride)
+    }
+
+    async fn analyse(&self, id: u32, day: &Day, index: usize) -> Result<Answer, Stop> {
+        let ride = self.ride(id, day, index).await?;
         let traces = ride.traces.as_ref();
         self.way.replace(traces.map(|traces| (index, Way::of(traces))));
         let derived = traces.iter().flat_map(|traces| traces.derived());
@@ -356,6 +377,11 @@ impl Desk {
         self.way.borrow().as_ref().filter(|(known, _)| *known == run).map(|(_, way)| ask(way))
     }
 
+    /// Something asked of a run's read-out, if there is one.
+    fn on_readout<A>(&self, logs: &[Log], ask: impl FnOnce(&RunReadout) -> A) -> Option<A> {
+        self.readouts.borrow().get(&files(logs)).map(ask)
+    }
+
     fn source(&self, name: &str) -> Result<Arc<Source>, Stop> {
         let missing = || Stop::Problem(format!("{name} is not loaded; drop the file again"));
         self.sources.borrow().get(name).cloned().ok_or_else(missing)
@@ -408,6 +434,10 @@ fn sheet(day: &Day, run: usize) -> Result<&RunSheet, Stop> {
 fn in_brief(day: &ArchivedDay) -> EarlierDay {
     let setups: HashSet<&str> = day.runs.iter().map(|run| run.setup.as_str()).collect();
     EarlierDay { name: day.name.clone(), date: day.date.clone(), runs: day.runs.len(), setups: setups.len() }
+}
+
+fn files(logs: &[Log]) -> Vec<String> {
+    logs.iter().map(|log| log.file.clone()).collect()
 }
 
 fn not_analysed() -> Stop {

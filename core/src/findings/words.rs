@@ -40,21 +40,33 @@ impl Certainty {
 }
 
 impl Measure {
+    /// How many of the unit in which riders know it make one in SI, and that unit.
+    pub fn shown(self) -> (f64, &'static str) {
+        match self {
+            Self::Count | Self::Ratio => (1.0, ""),
+            Self::Share => (1e2, "%"),
+            Self::Length => (1e3, "mm"),
+            Self::Time => (1.0, "s"),
+            Self::Pressure => (1e-5, "bar"),
+            Self::Acceleration => (1.0, "m/s²"),
+            Self::PerSecond => (1.0, "per second"),
+            Self::LengthPerMinute => (1e3, "mm a minute"),
+            Self::LengthPerPressure => (1e8, "mm/bar"),
+        }
+    }
+
     /// A number in the unit in which riders know it.
     pub fn words(self, si: f64) -> String {
-        match self {
-            Self::Count => format!("{si:.0}"),
-            Self::Share => format!("{:.1} %", si * 100.0),
-            Self::Ratio => format!("{si:.2}"),
-            Self::Length => format!("{:.0} mm", si * 1e3),
-            Self::Time if si.abs() < 0.15 => format!("{:.0} ms", si * 1e3),
-            Self::Time => format!("{si:.1} s"),
-            Self::Pressure => format!("{:.2} bar", si / 1e5),
-            Self::Acceleration => format!("{si:.2} m/s^2"),
-            Self::PerSecond => format!("{si:.1} per second"),
-            Self::LengthPerMinute => format!("{:.1} mm a minute", si * 1e3),
-            Self::LengthPerPressure => format!("{:.1} mm/bar", si * 1e8),
+        if self == Self::Time && si.abs() < 0.15 {
+            return format!("{:.0} ms", si * 1e3);
         }
+        let digits = match self {
+            Self::Count | Self::Length => 0,
+            Self::Share | Self::Time | Self::PerSecond | Self::LengthPerMinute | Self::LengthPerPressure => 1,
+            Self::Ratio | Self::Pressure | Self::Acceleration => 2,
+        };
+        let (per_si, unit) = self.shown();
+        format!("{:.digits$} {unit}", si * per_si).trim_end().to_owned()
     }
 }
 
