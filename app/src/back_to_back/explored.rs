@@ -49,7 +49,7 @@ pub fn ExploredTable(answer: RwSignal<Option<Arc<Answer>>>, laid: Memo<Option<[u
                     <th scope="col">"Number"</th>
                     <th scope="col">"A"</th>
                     <th scope="col">"B"</th>
-                    <th scope="col"><Term name="B less A" meaning="The difference, averaged over the sections compared; as a share of its value where the number is always above zero."/></th>
+                    <th scope="col"><Term name="B less A" meaning="The difference, averaged over the sections compared; in % of its value where the number is always above zero, in percentage points where it is itself a share."/></th>
                     <th scope="col"><Term name="95 % interval" meaning="The true difference lies in here nineteen times in twenty. It needs something that was ridden twice, today or on an earlier day."/></th>
                     <th scope="col"><Term name="q" meaning="Of the numbers with this q or a smaller one, about this share differs by chance alone (Benjamini and Hochberg). Under 0.05 it is marked as a lead."/></th>
                 </tr></thead>

@@ -123,6 +123,7 @@ mod tests {
             step_m: 0.5,
             lost_step_m: 1.0,
             start_s: [10.0, 20.0],
+            from_s: [10.0, 20.0],
             methods: [AlignmentMethod::Reference, AlignmentMethod::Curvature],
             sections: vec![section("all", 0.0, 9.0), section("start", 0.0, 2.0), section("far", 20.0, 30.0)],
             traces: [vec![Trace::Speed], vec![Trace::Speed, Trace::Roll]],

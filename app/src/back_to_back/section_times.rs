@@ -55,8 +55,7 @@ pub fn SectionTimes(
     let whole = view.lost_at(view.known_m[1]).map(|[lost_s, half_s]| {
         let measured = Measured::value(lost_s).with_interval([lost_s - half_s, lost_s + half_s]);
         let times = [0, 1].map(|side| {
-            let [from_m, to_m] = view.known_m;
-            let took_s = view.time_at(side, to_m).zip(view.time_at(side, from_m)).map(|(to_s, from_s)| to_s - from_s);
+            let took_s = view.time_at(side, view.known_m[1]).map(|to_s| to_s - view.over.from_s[side]);
             view! { <td>{took_s.map_or("–".to_owned(), |took_s| moment::format(took_s, 0.01))}</td> }
         });
         let usual = move || usual_of("run").map_or("–".to_owned(), |usual_s| format!("± {} s", fixed(usual_s, 2)));

@@ -92,7 +92,9 @@ fn Judged(named: AskedBetween, asked: Asked, laid: Memo<Option<[usize; 2]>>) -> 
             .into_any();
         }
     };
-    let told = Told::of(&plan.metric, plan.scale, plan.worth_having);
+    // So fine that the scatter can be told too.
+    let scatter = comparison.evidence.get().map_or(f64::INFINITY, |evidence| evidence.run_to_run_sd);
+    let told = Told::of(&plan.metric, plan.scale, plan.worth_having.min(5.0 * scatter));
     let said = match comparison.verdict.get() {
         Ok(verdict) => {
             let trend_removed = comparison.contrast.steady_trend_removed;
@@ -218,12 +220,14 @@ fn Trend(removed: bool) -> impl IntoView {
         }
         .into_any();
     }
+    let store = store();
+    let can_go_back = Memo::new(move |_| store.day.with(|day| day.way_back().is_some()));
     view! {
         <div class="trend">
             <p>
                 "One set-up was ridden later than the other: what the day itself changed, the track or the rider, counts as a difference. Going back (A-B-A) takes it out."
             </p>
-            <p class="buttons"><WayBackButton/></p>
+            <Show when=move || can_go_back.get()><p class="buttons"><WayBackButton/></p></Show>
         </div>
     }
     .into_any()

@@ -11,6 +11,8 @@ pub struct Told {
     scale: Scale,
     /// Digits of a difference after the decimal point.
     digits: usize,
+    /// Short units, for tables that explain them.
+    brief: bool,
 }
 
 impl Told {
@@ -21,13 +23,13 @@ impl Told {
             Scale::Logarithmic => 1,
             Scale::Plain => digits(worth_having * metric.map_or(1.0, |metric| metric.shown_per_si)),
         };
-        Self { metric, scale, digits }
+        Self { metric, scale, digits, brief: false }
     }
 
-    /// For a metric that nobody asked about, by what is usually worth having.
+    /// For a metric that nobody asked about, by what is usually worth having; in a table.
     pub fn usual(key: &str, scale: Scale) -> Self {
         let worth = Metric::of(key).map_or(0.01, |metric| metric.worth_having / metric.shown_per_si);
-        Self::of(key, scale, worth)
+        Self { brief: true, ..Self::of(key, scale, worth) }
     }
 
     /// How many of what is shown make one as it is told.
@@ -40,10 +42,12 @@ impl Told {
 
     /// The unit of differences.
     pub fn unit(self) -> &'static str {
-        match (self.scale, self.metric.map_or("", |metric| metric.unit)) {
-            (Scale::Logarithmic, _) => "% of its value",
-            (Scale::Plain, "%") => "percentage points",
-            (Scale::Plain, unit) => unit,
+        match (self.scale, self.metric.map_or("", |metric| metric.unit), self.brief) {
+            (Scale::Logarithmic, _, true) => "%",
+            (Scale::Logarithmic, _, false) => "% of its value",
+            (Scale::Plain, "%", true) => "points",
+            (Scale::Plain, "%", false) => "percentage points",
+            (Scale::Plain, unit, _) => unit,
         }
     }
 
@@ -187,7 +191,7 @@ mod tests {
         assert_eq!(shown(hits.amount(-0.0004)), "0.0 percentage points");
         assert_eq!(shown(hits.level(0.3)), "30.0 %");
         let time = Told::usual("time_s", Scale::Logarithmic);
-        assert_eq!(shown(time.signed(0.0123)), "+1.2 % of its value");
+        assert_eq!(shown(time.signed(0.0123)), "+1.2 %");
         assert_eq!(shown(time.level(21.5)), "21.50 s");
         assert_eq!([5.0, 10.0, 0.2, 30.0, 1.0].map(digits), [1, 0, 2, 0, 1]);
         assert_eq!(shown(Told::usual("of.a.later.version", Scale::Plain).level(0.5)), "0.500");

@@ -79,6 +79,7 @@ pub fn over(day: &Day, a: &LaidRun, b: &LaidRun) -> Result<(LaidOver, Vec<Vec<f3
         step_m: READ_STEP_M,
         lost_step_m: STEP_M,
         start_s,
+        from_s: lost.from_s,
         methods: runs.map(|run| run.track.alignment.method.clone()),
         sections: sections.collect(),
         traces: runs.map(|run| run.read.traces.iter().map(|(trace, _)| *trace).collect()),

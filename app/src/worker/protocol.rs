@@ -202,8 +202,9 @@ pub struct LaidOver {
     /// Steps along the course of times and traces, and of the time lost, m.
     pub step_m: f64,
     pub lost_step_m: f64,
-    /// On each run's clock, s.
+    /// On each run's clock, s: of the first place, and of the moment from which time lost is counted.
     pub start_s: [f64; 2],
+    pub from_s: [f64; 2],
     pub methods: [AlignmentMethod; 2],
     /// In the day's order.
     pub sections: Vec<LaidSection>,

@@ -60,6 +60,11 @@ impl RunDistance {
         self.distance_m[self.range.end - 1]
     }
 
+    /// When the bike leaves its start, s on the run's clock.
+    pub fn leaves_s(&self) -> f64 {
+        self.grid.time_s(self.range.start)
+    }
+
     /// Sample, with its fraction, at which a distance is passed first; `None` beyond the run.
     pub fn sample_at(&self, distance_m: f64) -> Option<f64> {
         if distance_m <= 0.0 {
