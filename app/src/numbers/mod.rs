@@ -58,8 +58,9 @@ pub fn Numbers(
     }
 }
 
+/// Which section the numbers are of.
 #[component]
-fn SectionChoice(names: Memo<Vec<String>>, chosen: RwSignal<Option<String>>) -> impl IntoView {
+pub fn SectionChoice(names: Memo<Vec<String>>, chosen: RwSignal<Option<String>>) -> impl IntoView {
     let options = move || {
         let option = |(i, name): (usize, String)| {
             let own = name.clone();

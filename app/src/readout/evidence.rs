@@ -3,6 +3,12 @@
 use evenkeel_core::findings::{Certainty, Confidence, Evidence};
 use leptos::prelude::*;
 
+/// A cell that says its column's name where there is no room for columns.
+fn cell(column: &'static str, shown: Option<AnyView>) -> AnyView {
+    let label = shown.is_some().then_some(column);
+    view! { <td data-label=label>{shown}</td> }.into_any()
+}
+
 #[component]
 pub fn EvidenceTable(evidence: Vec<Evidence>) -> impl IntoView {
     if evidence.is_empty() {
@@ -11,7 +17,7 @@ pub fn EvidenceTable(evidence: Vec<Evidence>) -> impl IntoView {
     let rows = evidence.into_iter().map(|evidence| {
         let Evidence { measure, interval, n, usual, limit, .. } = evidence;
         let of = n.map(|n| format!("n\u{a0}=\u{a0}{n}"));
-        let between = interval.map(|[low, high]| format!("{} to {}", measure.words(low), measure.words(high)));
+        let between = interval.map(|span| measure.span_words(span));
         let limit = limit.map(|limit| {
             let why = format!("{}: {} ({}).", limit.by.name(), limit.by.sentence(), limit.by.origin().words());
             view! { <abbr class="term" tabindex="0" title=why>{measure.words(limit.at)}</abbr> }
@@ -24,9 +30,9 @@ pub fn EvidenceTable(evidence: Vec<Evidence>) -> impl IntoView {
             <tr>
                 <th scope="row">{what}</th>
                 <td><b>{evidence.shown()}</b>{of.map(|of| view! { <small class="quiet">" "{of}</small> })}</td>
-                <td>{between.unwrap_or_default()}</td>
-                <td>{usual.map(|usual| measure.words(usual)).unwrap_or_default()}</td>
-                <td>{limit}</td>
+                {cell("95 % interval", between.map(IntoAny::into_any))}
+                {cell("usually", usual.map(|usual| measure.words(usual).into_any()))}
+                {cell("limit", limit.map(IntoAny::into_any))}
             </tr>
         }
     });

@@ -27,12 +27,14 @@ pub fn FindingCard(finding: Finding) -> impl IntoView {
                 <div>
                     <Remedy finding=finding.clone()/>
                     <Where section=finding.section.clone() moments=finding.moments.clone()/>
+                </div>
+                <div>
                     <p><b>"The next run, if this is right: "</b>{advice.next_run}</p>
                     {list("What else it may be:", advice.other_causes)}
-                    {advice.cautions.into_iter().map(|caution| view! { <p class="caution">{caution}</p> }).collect_view()}
                 </div>
-                <EvidenceTable evidence=finding.evidence/>
             </div>
+            <EvidenceTable evidence=finding.evidence/>
+            {advice.cautions.into_iter().map(|caution| view! { <p class="caution">{caution}</p> }).collect_view()}
         </article>
     }
 }
@@ -47,7 +49,11 @@ fn Remedy(finding: Finding) -> impl IntoView {
         Step::Inspect(_) => "To look at: ",
         Step::Ride(_) => "To ride: ",
     };
-    let proposes = finding.advice.step.proposes();
+    let store = store();
+    // What was found in an earlier run was answered, or not, by those after it.
+    let is_last = store.run.get_untracked() + 1 == store.day.with_untracked(|day| day.runs.len());
+    let proposes = is_last && finding.advice.step.proposes();
+    let answered = (!is_last).then(|| view! { <p class="quiet">"Other runs followed this one: Day says what was changed before them."</p> });
     let adjustments = finding.advice.step.adjustments().to_vec();
     if adjustments.is_empty() {
         return view! { <p class="remedy"><b>{title}</b>{finding.advice.step.words()}</p> }.into_any();
@@ -56,7 +62,7 @@ fn Remedy(finding: Finding) -> impl IntoView {
         let plan = proposes.then(|| view! { <PlanButton finding=finding.clone() adjustment/> });
         view! { <li><span>{adjustment.words()}</span>{plan}</li> }
     });
-    view! { <div class="remedy"><b>{title}</b><ul>{lines.collect_view()}</ul></div> }.into_any()
+    view! { <div class="remedy"><b>{title}</b><ul>{lines.collect_view()}</ul>{answered}</div> }.into_any()
 }
 
 /// Writes the next run's sheet with this one change, and the question that shows whether it was right.

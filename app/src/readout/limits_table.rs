@@ -15,7 +15,8 @@ pub fn LimitsTable() -> impl IntoView {
         <details class="limits">
             <summary><h2>"Limits"</h2></summary>
             <p class="quiet">
-                "Findings are judged by these. They are kept with the day. Hover or tap a name for why it is there."
+                "Findings are judged by these; they are kept with the day. Common practice is a rule of the trade. "
+                "What comes from a simulated bike, or is our own default, is to be changed as you learn your bike."
             </p>
             <table>
                 <thead><tr>

@@ -3,6 +3,7 @@
 mod evidence;
 mod finding_card;
 mod limits_table;
+mod pictures;
 mod rider;
 mod usual;
 
@@ -14,6 +15,7 @@ use leptos::prelude::*;
 use crate::store::store;
 use finding_card::FindingCard;
 use limits_table::LimitsTable;
+use pictures::Pictures;
 use rider::RiderSaid;
 use usual::Usual;
 
@@ -39,13 +41,16 @@ pub fn ReadoutPlace() -> impl IntoView {
                 }
             >
                 <div class="readout-columns">
-                    <Findings readout/>
+                    <div class="readout-main">
+                        <Findings readout/>
+                        <RiderSaid readout/>
+                    </div>
                     <div class="readout-side">
                         <Usual/>
-                        <RiderSaid readout/>
                         <LimitsTable/>
                     </div>
                 </div>
+                <Pictures readout/>
             </Show>
         </div>
     }

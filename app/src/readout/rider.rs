@@ -120,9 +120,9 @@ fn Places(nearest: &'static [Nearest], run: Arc<RunReadout>, go: Callback<[f64; 
     });
     let names = nearest.iter().map(|nearest| view! { <th scope="col">{nearest.name}</th> }).collect_view();
     view! {
-        <table class="places">
+        <div class="numbers"><table class="places">
             <thead><tr><th scope="col">"where it is most"</th>{names}</tr></thead>
             <tbody>{rows.collect_view()}</tbody>
-        </table>
+        </table></div>
     }
 }

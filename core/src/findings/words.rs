@@ -57,16 +57,26 @@ impl Measure {
 
     /// A number in the unit in which riders know it.
     pub fn words(self, si: f64) -> String {
-        if self == Self::Time && si.abs() < 0.15 {
-            return format!("{:.0} ms", si * 1e3);
-        }
+        let (per_si, unit, digits) = self.worth(si);
+        format!("{:.digits$} {unit}", si * per_si).trim_end().to_owned()
+    }
+
+    /// From one number to another, the unit said once.
+    pub fn span_words(self, [low, high]: [f64; 2]) -> String {
+        let (per_si, unit, digits) = self.worth(high);
+        format!("{:.digits$} to {:.digits$} {unit}", low * per_si, high * per_si).trim_end().to_owned()
+    }
+
+    /// Factor and unit for a number of this size, and the digits that it is worth.
+    fn worth(self, si: f64) -> (f64, &'static str, usize) {
         let digits = match self {
+            Self::Time if si.abs() < 0.15 => return (1e3, "ms", 0),
             Self::Count | Self::Length => 0,
             Self::Share | Self::Time | Self::PerSecond | Self::LengthPerMinute | Self::LengthPerPressure => 1,
             Self::Ratio | Self::Pressure | Self::Acceleration => 2,
         };
         let (per_si, unit) = self.shown();
-        format!("{:.digits$} {unit}", si * per_si).trim_end().to_owned()
+        (per_si, unit, digits)
     }
 }
 
