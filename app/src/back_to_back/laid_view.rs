@@ -7,6 +7,9 @@ use evenkeel_core::ride::Trace;
 use crate::ride_view::Samples;
 use crate::worker::LaidOver;
 
+/// A section that ends beyond this share of the way ends at the finish.
+const FINISH_SHARE: f64 = 0.95;
+
 /// Two runs along one track.
 pub struct LaidView {
     pub runs: [usize; 2],
@@ -17,7 +20,7 @@ pub struct LaidView {
     /// When each run passes each place, s since its start.
     times_s: [Vec<f32>; 2],
     traces: HashMap<Trace, [Option<Samples>; 2]>,
-    /// Where both runs are known, m.
+    /// Where both runs are known, m: to the finish, if the last section ends there.
     pub known_m: [f64; 2],
 }
 
@@ -36,10 +39,13 @@ impl LaidView {
         let end = |sign: f32| lost.iter().zip(&half).map(|(lost, half)| lost + sign * half).collect();
         let interval = [Samples::new(end(-1.0)), Samples::new(end(1.0))];
         let known = |place: Option<usize>| place.map(|place| place as f64 * over.lost_step_m);
-        let known_m = [
-            known(lost.iter().position(|lost| lost.is_finite()))?,
-            known(lost.iter().rposition(|lost| lost.is_finite()))?,
-        ];
+        let start_m = known(lost.iter().position(|lost| lost.is_finite()))?;
+        let end_m = known(lost.iter().rposition(|lost| lost.is_finite()))?;
+        // Behind the finish everyone brakes as they like.
+        let finish_m = over.sections.iter().map(|laid| laid.section.end_m);
+        let finish_m =
+            finish_m.filter(|finish_m| (FINISH_SHARE * end_m..=end_m).contains(finish_m)).reduce(f64::max);
+        let known_m = [start_m, finish_m.unwrap_or(end_m)];
         Some(Self { runs, over, lost: Samples::new(lost), interval, times_s, traces, known_m })
     }
 

@@ -63,7 +63,7 @@ pub fn SectionTimes(
             <tr class="whole">
                 <th scope="row">
                     <button class="term" title="Show the whole track in the pictures below" on:click=move |_| store.compared.stretch.set(None)>
-                        "all that both rode"
+                        "start to finish"
                     </button>
                 </th>
                 {times}

@@ -97,12 +97,12 @@ fn Judged(named: AskedBetween, asked: Asked, laid: Memo<Option<[usize; 2]>>) -> 
     let told = Told::of(&plan.metric, plan.scale, plan.worth_having.min(5.0 * scatter));
     let said = match comparison.verdict.get() {
         Ok(verdict) => {
-            let trend_removed = comparison.contrast.steady_trend_removed;
+            let in_turn = comparison.contrast.ridden_in_turn;
             view! {
                 <h2 class="headline" id="verdict">{headline(*verdict)}</h2>
                 <p class="by-how-much">{difference(&comparison, told)}</p>
                 <p>{reason(&comparison, *verdict, told)}</p>
-                <p><b>"So: "</b>{advice(*verdict, trend_removed)}</p>
+                <p><b>"So: "</b>{advice(*verdict, in_turn)}</p>
             }
             .into_any()
         }
@@ -117,13 +117,13 @@ fn Judged(named: AskedBetween, asked: Asked, laid: Memo<Option<[usize; 2]>>) -> 
     let picture = comparison.evidence.get().ok().copied();
     let rests =
         view! { <RestsOn comparison=comparison.clone() evidence=picture asked_scatter=asked.scatter told/> };
-    let trend = comparison.contrast.steady_trend_removed;
+    let (removed, in_turn) = (comparison.contrast.steady_trend_removed, comparison.contrast.ridden_in_turn);
     view! {
         <p class="question-asked"><b>"To be shown"</b>" "{question}<span class="quiet">{format!(" (named before {run})")}</span></p>
         {said}
         {picture.map(|evidence| view! { <Interval comparison=comparison.clone() evidence told/> })}
         {rests}
-        <Trend removed=trend/>
+        <Trend removed in_turn/>
         <BySection comparison told laid/>
     }
     .into_any()
@@ -211,11 +211,19 @@ fn RestsOn(
 
 /// Whether what the day itself did is taken out.
 #[component]
-fn Trend(removed: bool) -> impl IntoView {
+fn Trend(removed: bool, in_turn: bool) -> impl IntoView {
     if removed {
         return view! {
             <p class="trend">
-                "B was ridden in the middle of A (or the other way round), so a steady trend of the day, such as a rider who learns the track or a track that dries, is taken out."
+                "A and B were ridden equally late on average, so a steady trend of the day, such as a rider who learns the track or a track that dries, is taken out."
+            </p>
+        }
+        .into_any();
+    }
+    if in_turn {
+        return view! {
+            <p class="trend">
+                "A and B were ridden in turn, one of them later on average: what the day itself changed, the track or the rider, is taken out in part, and in part still counts as a difference."
             </p>
         }
         .into_any();

@@ -146,7 +146,7 @@ pub fn reason(comparison: &Comparison, verdict: Verdict, told: Told) -> String {
             "{better}. Runs of an unchanged bike would hardly differ by so much: the true difference lies within {within}, and {worth} was worth having."
         ),
         Verdict::NoDifferenceThatMatters => format!(
-            "If there is a difference at all, it is smaller than the {worth} that was worth having: it lies within {}, nineteen times in twenty to either side.",
+            "If there is a difference at all, it is smaller than the {worth} that was worth having: it lies within {} (90 % interval).",
             told.range(evidence.interval_90)
         ),
         Verdict::NotDistinguishable => format!(
@@ -156,8 +156,9 @@ pub fn reason(comparison: &Comparison, verdict: Verdict, told: Told) -> String {
 }
 
 /// What to do about it.
-pub fn advice(verdict: Verdict, trend_removed: bool) -> &'static str {
-    match (verdict, trend_removed) {
+/// `in_turn`: whether one set-up was ridden before and after the other.
+pub fn advice(verdict: Verdict, in_turn: bool) -> &'static str {
+    match (verdict, in_turn) {
         (Verdict::Better, true) => "Keep it.",
         (Verdict::Better, false) => {
             "Keep it, and go back once if a run can be spared: until then a track that changes, or a rider who learns it, could pass for it."
