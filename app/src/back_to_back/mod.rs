@@ -113,7 +113,7 @@ fn Progress() -> impl IntoView {
             <Show when=move || known.get() + without.with(Vec::len) < count.get()>
                 <p>
                     {move || format!("{} of {} runs are read out; the rest follows.", known.get(), count.get())}
-                    <progress max=move || count.get() value=move || known.get()></progress>
+                    <progress aria-label="Runs read out" max=move || count.get() value=move || known.get()></progress>
                 </p>
             </Show>
             <Show when=move || without.with(|names| !names.is_empty())>

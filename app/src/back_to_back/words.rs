@@ -117,8 +117,8 @@ pub fn headline(verdict: Verdict) -> &'static str {
     }
 }
 
-/// By how much, of the two set-ups' names: `Hits not recovered, rear: 24.1 percentage points less with Run 2 than
-/// with Run 1.`
+/// By how much, of the two set-ups' names: `Hits not recovered, rear: 24.1 percentage points less with the
+/// set-up of Run 2 than with that of Run 1.`
 pub fn difference(comparison: &Comparison, told: Told) -> String {
     let name = name_of(&comparison.plan.metric);
     let mut letters = name.chars();
@@ -126,10 +126,10 @@ pub fn difference(comparison: &Comparison, told: Told) -> String {
     let [a, b] = &comparison.contrast.setups;
     let amount = comparison.contrast.difference;
     if told.bare(amount).bytes().all(|c| matches!(c, b'0' | b'.')) {
-        return format!("{name}: the same with {b} as with {a}, to the digits that count.");
+        return format!("{name}: the same with the set-up of {b} as with that of {a}, to the digits that count.");
     }
     let way = if amount < 0.0 { "less" } else { "more" };
-    format!("{name}: {} {way} with {b} than with {a}.", told.amount(amount))
+    format!("{name}: {} {way} with the set-up of {b} than with that of {a}.", told.amount(amount))
 }
 
 /// Why it is that verdict.
