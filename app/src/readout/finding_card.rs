@@ -1,5 +1,8 @@
 //! One finding: the sentence, what to do, where it is, and what it rests on.
 
+use std::sync::Arc;
+
+use evenkeel_core::RunReadout;
 use evenkeel_core::align::moment;
 use evenkeel_core::findings::{Adjustment, Finding, Moment, Step};
 use leptos::prelude::*;
@@ -9,7 +12,11 @@ use crate::day::change;
 use crate::store::{Place, store};
 
 #[component]
-pub fn FindingCard(finding: Finding) -> impl IntoView {
+pub fn FindingCard(
+    finding: Finding,
+    /// The run's sections, to name where it is.
+    run: Arc<RunReadout>,
+) -> impl IntoView {
     let level = finding.confidence.level;
     let kind = serde_json::to_value(finding.kind).ok();
     let kind = kind.as_ref().and_then(|kind| kind.as_str()).unwrap_or_default().to_owned();
@@ -26,7 +33,7 @@ pub fn FindingCard(finding: Finding) -> impl IntoView {
             <div class="finding-parts">
                 <div>
                     <Remedy finding=finding.clone()/>
-                    <Where section=finding.section.clone() moments=finding.moments.clone()/>
+                    <Where section=finding.section.clone() moments=finding.moments.clone() run/>
                 </div>
                 <div>
                     <p><b>"The next run, if this is right: "</b>{advice.next_run}</p>
@@ -52,8 +59,9 @@ fn Remedy(finding: Finding) -> impl IntoView {
     let store = store();
     // What was found in an earlier run was answered, or not, by those after it.
     let is_last = store.run.get_untracked() + 1 == store.day.with_untracked(|day| day.runs.len());
-    let proposes = is_last && finding.advice.step.proposes();
-    let answered = (!is_last).then(|| view! { <p class="quiet">"Other runs followed this one: Day says what was changed before them."</p> });
+    let answered = finding.advice.step.proposes() && !is_last;
+    let proposes = finding.advice.step.proposes() && is_last;
+    let answered = answered.then(|| view! { <p class="quiet">"Other runs followed this one: Day says what was changed before them."</p> });
     let adjustments = finding.advice.step.adjustments().to_vec();
     if adjustments.is_empty() {
         return view! { <p class="remedy"><b>{title}</b>{finding.advice.step.words()}</p> }.into_any();
@@ -88,18 +96,22 @@ fn PlanButton(finding: Finding, adjustment: Adjustment) -> impl IntoView {
 
 /// Where it is, one click from there.
 #[component]
-fn Where(section: String, moments: Vec<Moment>) -> impl IntoView {
+fn Where(section: String, moments: Vec<Moment>, run: Arc<RunReadout>) -> impl IntoView {
     const SHOWN: usize = 5;
     let store = store();
-    let place = if section == "run" { "over the whole run".to_owned() } else { format!("in {section}") };
+    let whole = section == "run";
+    let place = match (whole, moments.is_empty()) {
+        (true, true) => "over the whole run".to_owned(),
+        (true, false) => "over the whole run, most at".to_owned(),
+        (false, _) => format!("in {section}"),
+    };
     let more = moments.len().saturating_sub(SHOWN);
     let buttons = moments.into_iter().take(SHOWN).map(|Moment { start_s, end_s }| {
         let go = move |_| store.show_in_ride(store.run.get_untracked(), [start_s, end_s]);
-        view! {
-            <button class="moment" title="See it in Ride" on:click=go>
-                {moment::format(start_s, 0.1)}" to "{moment::format(end_s, 0.1)}
-            </button>
-        }
+        let named = run.sections.iter().find(|section| [section.start_s, section.end_s] == [start_s, end_s]);
+        let times = || format!("{} to {}", moment::format(start_s, 0.1), moment::format(end_s, 0.1));
+        let label = named.map_or_else(times, |section| section.name.clone());
+        view! { <button class="moment" title="See it in Ride" on:click=go>{label}</button> }
     });
     let buttons = buttons.collect_view();
     view! {

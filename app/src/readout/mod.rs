@@ -60,8 +60,16 @@ pub fn ReadoutPlace() -> impl IntoView {
 #[component]
 fn Findings(readout: Memo<Option<Arc<RunReadout>>>) -> impl IntoView {
     let store = store();
+    // A caution is said once.
     let findings = Memo::new(move |_| {
-        readout.with(|run| run.as_ref().map(|run| run.findings.clone())).unwrap_or_default()
+        let mut said = Vec::new();
+        let mut findings =
+            readout.with(|run| run.as_ref().map(|run| run.findings.clone())).unwrap_or_default();
+        for finding in &mut findings {
+            finding.advice.cautions.retain(|caution| !said.contains(caution));
+            said.extend(finding.advice.cautions.iter().cloned());
+        }
+        findings
     });
     let stale = move || store.is_reading_out(store.run.get());
     view! {
@@ -80,7 +88,11 @@ fn Findings(readout: Memo<Option<Arc<RunReadout>>>) -> impl IntoView {
                     "A bike that nothing is found in is left as it is."
                 </p>
             </Show>
-            {move || findings.get().into_iter().map(|finding| view! { <FindingCard finding/> }).collect_view()}
+            {move || {
+                let run = readout.get_untracked()?;
+                let card = |finding| view! { <FindingCard finding run=Arc::clone(&run)/> };
+                Some(findings.get().into_iter().map(card).collect_view())
+            }}
         </section>
     }
 }
