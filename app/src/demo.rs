@@ -8,10 +8,13 @@ use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{Blob, Response};
 
+use crate::back_to_back::take_archive;
 use crate::day::find_clocks;
 use crate::store::{Place, Store};
 use crate::worker::Failure;
 
+/// What is kept of the demo's earlier days.
+const ARCHIVE: &str = "archive.json";
 const FOLDER: &str = "demo-data/harrowdean";
 
 /// Loads the demo day and shows its first run; the other runs follow. A day that is already loaded is
@@ -58,13 +61,20 @@ pub async fn load_demo(store: Store) {
         }
     }
     find_clocks(store).await;
+    match fetch_file(ARCHIVE).await {
+        Ok(file) => take_archive(store, file).await,
+        Err(problem) => store.tell(format!("The demo's earlier days could not be loaded: {problem}")),
+    }
+}
+
+async fn fetch_file(name: &str) -> Result<File, String> {
+    let blob = fetch(name).await?;
+    let file = web_sys::File::new_with_blob_sequence(&Array::of1(&blob), name);
+    file.map(File::from).map_err(|error| format!("{error:?}"))
 }
 
 async fn load(store: Store, name: &str) -> Result<(), String> {
-    let blob = fetch(name).await?;
-    let file = web_sys::File::new_with_blob_sequence(&Array::of1(&blob), name)
-        .map_err(|error| format!("{error:?}"))?;
-    match store.open(File::from(file), None).await {
+    match store.open(fetch_file(name).await?, None).await {
         Ok(_) => Ok(()),
         Err(Failure::Cancelled) => Err(format!("Loading stopped before {name}; what came before is here.")),
         Err(Failure::Problem(problem)) => Err(problem),

@@ -1,5 +1,6 @@
 //! The page, and the worker that computes for it: two programs, so that the page waits for no analysis.
 
+mod back_to_back;
 mod canvas;
 mod check;
 mod complaints;

@@ -2,6 +2,7 @@
 
 use leptos::prelude::*;
 
+use crate::back_to_back::BackToBackPlace;
 use crate::check::Check;
 use crate::day::DayPlace;
 use crate::kept::{KeptState, keep};
@@ -57,6 +58,7 @@ pub fn Page() -> impl IntoView {
                 Place::Check => view! { <Check/> }.into_any(),
                 Place::Ride => view! { <Ride/> }.into_any(),
                 Place::Readout => view! { <ReadoutPlace/> }.into_any(),
+                Place::BackToBack => view! { <BackToBackPlace/> }.into_any(),
             }}
         </main>
     }
@@ -65,8 +67,13 @@ pub fn Page() -> impl IntoView {
 #[component]
 fn TopBar() -> impl IntoView {
     let store = store();
-    let places =
-        [(Place::Day, "Day"), (Place::Check, "Check"), (Place::Ride, "Ride"), (Place::Readout, "Read-out")];
+    let places = [
+        (Place::Day, "Day"),
+        (Place::Check, "Check"),
+        (Place::Ride, "Ride"),
+        (Place::Readout, "Read-out"),
+        (Place::BackToBack, "Back-to-back"),
+    ];
     let tabs = places.map(|(place, name)| {
         view! {
             <button

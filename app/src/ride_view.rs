@@ -16,6 +16,11 @@ pub struct Samples {
 }
 
 impl Samples {
+    pub fn new(values: Vec<f32>) -> Self {
+        let pyramid = Pyramid::new(&values);
+        Self { values, pyramid }
+    }
+
     pub fn values(&self) -> &[f32] {
         &self.values
     }

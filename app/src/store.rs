@@ -10,6 +10,7 @@ use gloo_file::File;
 use leptos::prelude::*;
 use serde::de::DeserializeOwned;
 
+use crate::back_to_back::{Chosen, take_archive};
 use crate::day::SheetChange;
 use crate::kept::{self, Keeping, keep_file};
 use crate::readouts::{Readouts, Subject};
@@ -19,7 +20,9 @@ use crate::ride::SectionChange;
 pub use crate::ride_view::RideView;
 use crate::timing::mark;
 use crate::track_view::TrackView;
-use crate::worker::{Analysed, Client, Failure, Opened, Progress, Request, Series, SourceInfo, TrackAnswer};
+use crate::worker::{
+    Analysed, Client, EarlierDay, Failure, Opened, Progress, Request, Series, SourceInfo, TrackAnswer,
+};
 
 /// A place of the page.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -29,6 +32,7 @@ pub enum Place {
     Check,
     Ride,
     Readout,
+    BackToBack,
 }
 
 /// Something the person should know: what went wrong, what was kept, what to do.
@@ -81,6 +85,11 @@ pub struct Store {
     pub notices: RwSignal<Vec<Notice>>,
     pub jobs: RwSignal<Vec<Job>>,
     pub dark: RwSignal<bool>,
+    /// What is chosen in Back-to-back.
+    pub compared: Chosen,
+    /// The earlier days that the worker knows, and the files they came from.
+    pub earlier: RwSignal<Vec<EarlierDay>>,
+    pub archives: StoredValue<Vec<File>, LocalStorage>,
     /// The helmet video of the run in view.
     pub player: Player,
     /// Whether what was typed is kept.
@@ -117,6 +126,9 @@ impl Store {
             notices: RwSignal::default(),
             jobs: RwSignal::default(),
             dark: RwSignal::default(),
+            compared: Chosen::default(),
+            earlier: RwSignal::default(),
+            archives: StoredValue::new_local(Vec::new()),
             player: Player::new(),
             keeping: RwSignal::default(),
             kept: StoredValue::new_local(None),
@@ -135,6 +147,12 @@ impl Store {
                 "{problem}. It was started again and reads the files anew; what you typed is kept."
             ));
             self.start_worker();
+            let archives = self.archives.get_value();
+            leptos::task::spawn_local(async move {
+                for file in archives {
+                    take_archive(self, file).await;
+                }
+            });
             for (name, file) in self.files.get_value() {
                 leptos::task::spawn_local(async move {
                     let layout = self.layout_of(&name);

@@ -11,10 +11,10 @@ use evenkeel_core::align::{Grid, Moment, match_clock};
 use evenkeel_core::ride::{Ride, SpeedSource, Trace, Traces};
 use evenkeel_core::signal::{WarpCosts, warp};
 use evenkeel_core::track::{
-    AlignmentMethod, Course, Gate, Passage, Path, PathSource, RunDistance, RunTrack, STEP_M, Section, align,
-    dead_reckoned, gps_path, read_splits, sections_from_splits, time_lost,
+    AlignmentMethod, ByDistance, Course, Gate, Passage, Path, PathSource, READ_STEP_M, RunDistance, RunTrack,
+    STEP_M, Section, align, dead_reckoned, gps_path, read_splits, sections_from_splits, time_lost,
 };
-use evenkeel_core::{Day, LocalPlane, Log, Role, RunSheet, Source, analyse_now, import};
+use evenkeel_core::{Day, End, LocalPlane, Log, Role, RunSheet, Source, analyse_now, import};
 use evenkeel_demo_data::day::{Recording, plans};
 use evenkeel_demo_data::truth::RECORD_HZ;
 use evenkeel_demo_data::{sensor, written};
@@ -627,4 +627,77 @@ fn time_lost_is_the_constructed_one() {
             .zip(&gained.running_s)
             .all(|(x, y)| (x + y).abs() < 1e-9 || x.is_nan() && y.is_nan())
     );
+}
+
+/// Correlation of two series where both are known, the second shifted.
+fn correlation(a: &[f32], b: &[f32], shift: isize) -> f64 {
+    let pairs: Vec<(f64, f64)> = (0..a.len())
+        .filter_map(|k| Some((a[k], *b.get(usize::try_from(k as isize + shift).ok()?)?)))
+        .filter(|(a, b)| a.is_finite() && b.is_finite())
+        .map(|(a, b)| (f64::from(a), f64::from(b)))
+        .collect();
+    let n = pairs.len() as f64;
+    let mean = |of: fn(&(f64, f64)) -> f64| pairs.iter().map(of).sum::<f64>() / n;
+    let (mean_a, mean_b) = (mean(|pair| pair.0), mean(|pair| pair.1));
+    let sum =
+        |of: &dyn Fn(f64, f64) -> f64| -> f64 { pairs.iter().map(|(a, b)| of(a - mean_a, b - mean_b)).sum() };
+    sum(&|a, b| a * b) / (sum(&|a, _| a * a) * sum(&|_, b| b * b)).sqrt()
+}
+
+/// Two runs read along the course meet the same bumps at the same metres, which they do not by time. Source: the
+/// ground is one; the bounds are from the model.
+#[test]
+fn by_distance_two_runs_meet_the_same_ground() {
+    let Pair { rides, course, first, second, .. } = pair();
+    let wanted = [Trace::travel(End::Front), Trace::Speed, Trace::Slip(End::Front)];
+    let tracks = [RunTrack::reference(first.clone(), course), second.clone()];
+    let [a, b] = [0, 1].map(|k| ByDistance::of(rides[k].traces.as_ref().unwrap(), &tracks[k], &wanted));
+    // A place has one time, however it is asked for; a trace that a run does not have is left out.
+    for (read, track) in [&a, &b].into_iter().zip(&tracks) {
+        assert_eq!(read.traces.iter().map(|(trace, _)| *trace).collect::<Vec<_>>(), wanted[..2]);
+        for course_m in [40.0, 500.0, 1200.5, 1800.0] {
+            let read_s = read.time_s[(course_m / READ_STEP_M).round() as usize];
+            assert!((read_s - track.time_at_s(course_m).unwrap()).abs() < 1e-6, "{course_m} m");
+        }
+    }
+    // Away from start and finish, where both are fast.
+    let inside = (100.0 / READ_STEP_M) as usize..(1800.0 / READ_STEP_M) as usize;
+    let [travel, speed] = [0, 1].map(|k| [&a, &b].map(|read| read.traces[k].1[inside.clone()].to_vec()));
+    let steps = |metres: f64| (metres / READ_STEP_M) as isize;
+    let best = (-30..=30).max_by(|x, y| {
+        correlation(&travel[0], &travel[1], *x).total_cmp(&correlation(&travel[0], &travel[1], *y))
+    });
+    let best = best.unwrap();
+    let (there, off) =
+        (correlation(&travel[0], &travel[1], best), correlation(&travel[0], &travel[1], steps(8.0)));
+    let same_speed = correlation(&speed[0], &speed[1], 0);
+    println!(
+        "travel: {there:.2} shifted by {:.1} m, {off:.2} shifted by 8 m; speed {same_speed:.3}",
+        best as f64 * READ_STEP_M
+    );
+    within("the shift at which the ground is most alike, m", best as f64 * READ_STEP_M, 1.0);
+    assert!(there > 0.4 && off < 0.5 * there && same_speed > 0.95);
+    // Speed by distance is distance by time.
+    let took_s = a.time_s[inside.end] - a.time_s[inside.start];
+    let pace: f64 = speed[0].iter().map(|mps| READ_STEP_M / f64::from(*mps)).sum();
+    within("time from speed by distance, s", pace - took_s, 0.005 * took_s);
+}
+
+/// From standing the clock runs from the moment of leaving, which needs no place.
+#[test]
+fn time_lost_is_counted_from_leaving_the_gate() {
+    let Pair { course, first, second, day, .. } = pair();
+    let a = RunTrack::reference(first.clone(), course);
+    let lost = time_lost(&a, second, &day.sections).unwrap();
+    assert_eq!(lost.from_s, [first.leaves_s(), second.distance.leaves_s()]);
+    let last = lost.running_s.iter().rposition(|lost_s| lost_s.is_finite()).unwrap();
+    let place_m = last as f64 * STEP_M;
+    let took_s = |run: &RunTrack| run.time_at_s(place_m).unwrap() - run.distance.leaves_s();
+    assert!((lost.running_s[last] - (took_s(second) - took_s(&a))).abs() < 1e-9);
+    let halves = &lost.half_width_s;
+    println!(
+        "half-width at the start {:.3} s, at 50 m {:.3} s, at 500 m {:.3} s",
+        halves[0], halves[100], halves[1000]
+    );
+    assert!(halves[0] <= 0.3 && halves[1000] < 0.5, "{} {}", halves[0], halves[1000]);
 }

@@ -2,12 +2,32 @@
 
 use evenkeel_core::setup::Descent;
 use leptos::prelude::*;
+use wasm_bindgen::JsCast;
+use web_sys::HtmlElement;
 
 use super::cautions::Cautions;
 use super::coming_card::ComingCard;
 use super::undo::{UndoButton, change};
 use crate::field::parse_number;
-use crate::store::store;
+use crate::store::{Place, Store, store};
+
+/// Goes to the question of the next run, which is planned if none is.
+pub fn name_next(store: Store) {
+    if store.day.with_untracked(|day| day.coming.is_empty()) {
+        change(store, "a run planned", |day| {
+            day.plan_next();
+        });
+    }
+    store.place.set(Place::Day);
+    let focus = || {
+        let field = document().get_element_by_id("coming-0-metric")?;
+        let field: HtmlElement = field.dyn_into().ok()?;
+        field.scroll_into_view();
+        field.focus().ok()
+    };
+    // Once the Day is there.
+    request_animation_frame(move || _ = focus());
+}
 
 #[component]
 pub fn Budget() -> impl IntoView {
@@ -61,7 +81,7 @@ pub fn Budget() -> impl IntoView {
 
 /// Going back to the set-up before the last change, in one click; or why there is nothing to go back from.
 #[component]
-fn WayBackButton() -> impl IntoView {
+pub fn WayBackButton() -> impl IntoView {
     let store = store();
     let way = Memo::new(move |_| {
         store.day.with(|day| {

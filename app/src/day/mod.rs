@@ -19,6 +19,7 @@ mod written;
 use leptos::prelude::*;
 
 use budget::Budget;
+pub use budget::{WayBackButton, name_next};
 use first_steps::FirstSteps;
 use intake::{Intake, WithoutTime};
 pub use loading::{find_clock, find_clocks, list_files, take_drops};

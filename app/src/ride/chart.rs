@@ -145,7 +145,7 @@ pub fn whole_of(ride: Option<&RideView>) -> View {
 }
 
 /// Follows the plot's place in the layout.
-fn watch_size(plot: NodeRef<html::Div>, size: RwSignal<(f64, f64)>) {
+pub fn watch_size(plot: NodeRef<html::Div>, size: RwSignal<(f64, f64)>) {
     Effect::new(move || {
         let Some(plot) = plot.get() else { return };
         let measured = plot.clone();

@@ -168,7 +168,8 @@ fn along(columns: &[Column], at: i64, band: Band, unit: evenkeel_core::Unit, rat
     }
 }
 
-fn put(canvas: &HtmlCanvasElement, raster: &Raster) -> Result<(), JsValue> {
+/// Shows what was painted.
+pub fn put(canvas: &HtmlCanvasElement, raster: &Raster) -> Result<(), JsValue> {
     let (width, height) = (raster.width() as u32, raster.height() as u32);
     if (canvas.width(), canvas.height()) != (width, height) {
         canvas.set_width(width);
@@ -190,15 +191,15 @@ fn context(canvas: &HtmlCanvasElement, wishes: &[(&str, bool)]) -> Result<Canvas
 }
 
 /// Turns the theme's colours, however they are written, into numbers: by painting with them.
-struct Colors(CanvasRenderingContext2d);
+pub struct Colors(CanvasRenderingContext2d);
 
 impl Colors {
-    fn new() -> Option<Self> {
+    pub fn new() -> Option<Self> {
         let canvas: HtmlCanvasElement = document().create_element("canvas").ok()?.dyn_into().ok()?;
         context(&canvas, &[("willReadFrequently", true)]).ok().map(Self)
     }
 
-    fn of(&self, variable: &str) -> Color {
+    pub fn of(&self, variable: &str) -> Color {
         self.0.set_fill_style_str(&theme(variable));
         self.0.fill_rect(0.0, 0.0, 1.0, 1.0);
         let pixel = self.0.get_image_data(0.0, 0.0, 1.0, 1.0).map(|image| image.data().0);

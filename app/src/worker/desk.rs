@@ -8,10 +8,11 @@ use std::sync::Arc;
 
 use evenkeel_core::align::{ClockMatch, Grid, match_clock};
 use evenkeel_core::calibrate::{Linkage, Mount, Response};
+use evenkeel_core::decide::{Archive, ArchivedDay, back_to_back};
 use evenkeel_core::findings::{Baseline, findings};
 use evenkeel_core::import::{self, Layout, TimeBase};
 use evenkeel_core::ride::{Ride, Stage, Trace, align_run, find_mount};
-use evenkeel_core::track::Way;
+use evenkeel_core::track::{Course, Way};
 use evenkeel_core::{
     Day, Log, NotMeasured, Place, Profile, Role, RunReadout, RunSheet, Source, Unit, analyse,
 };
@@ -24,8 +25,11 @@ use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageChannel, MessageEvent};
 
 use super::client::set;
+use super::laid::{self, LaidRun, Subject};
 use super::picture::{Sketch, sketch};
-use super::protocol::{Analysed, Call, News, Opened, Picture, Progress, Reply, Request, Series, SourceInfo};
+use super::protocol::{
+    Analysed, Call, EarlierDay, News, Opened, Picture, Progress, Reply, Request, Series, SourceInfo,
+};
 use super::track;
 use super::warm::warm;
 
@@ -33,6 +37,8 @@ use super::warm::warm;
 const STEP: f64 = 4.0 * 1024.0 * 1024.0;
 /// No linkage table or split list is longer than this, bytes.
 const TABLE: f64 = 1024.0 * 1024.0;
+/// No archive is longer than this, bytes: a run takes some 50 000.
+const ARCHIVE: f64 = 128.0 * 1024.0 * 1024.0;
 
 /// Why a request has no answer.
 enum Stop {
@@ -53,6 +59,9 @@ struct Desk {
     cancelled: RefCell<HashSet<u32>>,
     /// The way of the run analysed last, and its index.
     way: RefCell<Option<(usize, Way)>>,
+    /// Runs that were laid over others, the last at the end.
+    laid: RefCell<Vec<Rc<LaidRun>>>,
+    archive: RefCell<Archive>,
     /// The last read-out of each run, by the files of its logs.
     readouts: RefCell<BTreeMap<Vec<String>, RunReadout>>,
 }
@@ -65,6 +74,8 @@ pub fn answer() {
         sources: RefCell::default(),
         cancelled: RefCell::default(),
         way: RefCell::default(),
+        laid: RefCell::default(),
+        archive: RefCell::default(),
         readouts: RefCell::default(),
     });
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
@@ -137,6 +148,17 @@ impl Desk {
                 plain(&read.ok_or_else(not_analysed)?.map_err(Stop::Problem)?)
             }
             Request::ReadLinkage { name, unit } => plain(&read_linkage(&name, unit, need(file)?).await?),
+            Request::Compare { runs, setups, plan, sections } => {
+                let setups = setups.each_ref().map(String::as_str);
+                plain(&back_to_back(&runs, setups, plan.as_ref(), &sections, &self.archive.borrow()))
+            }
+            Request::LayOver { day, runs, traces } => self.lay_over(id, &day, runs, &traces).await,
+            Request::ReadArchive { name } => plain(&self.read_archive(&name, need(file)?).await?),
+            Request::ForgetArchive => {
+                self.archive.take();
+                plain(&())
+            }
+            Request::WriteArchive { today } => plain(&self.write_archive(today)?),
             Request::Cancel { .. } => plain(&()),
         }
     }
@@ -181,6 +203,8 @@ impl Desk {
             guess: Profile::guess(part),
         });
         let opened = Opened::Read(sources.collect());
+        // A file that is read another way is another file.
+        self.laid.take();
         self.sources.borrow_mut().extend(parts.into_iter().map(|part| (part.name.clone(), Arc::new(part))));
         Ok(opened)
     }
@@ -259,6 +283,95 @@ impl Desk {
         Ok((to_raw_value(&series)?, buffers))
     }
 
+    async fn lay_over(
+        &self,
+        id: u32,
+        day: &Day,
+        [a, b]: [usize; 2],
+        wanted: &[Trace],
+    ) -> Result<Answer, Stop> {
+        let course = day.course.as_ref();
+        let laid = match self.laid(id, day, a, course, wanted).await? {
+            // Without a course of the day the second run is laid over the first.
+            Ok(a) => match self.laid(id, day, b, Some(course.unwrap_or(&a.own)), wanted).await? {
+                Ok(b) => laid::over(day, &a, &b),
+                Err(reason) => Err(reason),
+            },
+            Err(reason) => Err(reason),
+        };
+        let (answer, buffers) = match laid {
+            Ok((answer, buffers)) => (Ok(answer), buffers),
+            Err(reason) => (Err(reason), Vec::new()),
+        };
+        let buffers = buffers.iter().map(|buffer| Float32Array::from(buffer.as_slice()));
+        Ok((to_raw_value(&answer)?, buffers.collect()))
+    }
+
+    /// A run on a course, as it is kept or analysed for it.
+    async fn laid(
+        &self,
+        id: u32,
+        day: &Day,
+        index: usize,
+        course: Option<&Course>,
+        wanted: &[Trace],
+    ) -> Result<Result<Rc<LaidRun>, NotMeasured>, Stop> {
+        let run = sheet(day, index)?;
+        let subject = Subject::of(day, run, course, wanted);
+        let known = self.laid.borrow().iter().find(|laid| laid.subject == subject).map(Rc::clone);
+        if let Some(known) = known {
+            return Ok(Ok(known));
+        }
+        // Only the traces are wanted: no section is read.
+        let bare = Day { sections: Vec::new(), course: None, ..day.clone() };
+        let ride = analyse(&bare, run, &self.sources_of(run), async |stage: Stage| {
+            let done = stage as usize as f64 / Stage::ALL.len() as f64;
+            match self.checkpoint(id, format!("Laying {} along the track", run.name), done).await {
+                Ok(()) => ControlFlow::Continue(()),
+                Err(_) => ControlFlow::Break(()),
+            }
+        })
+        .await
+        .map_err(|_| Stop::Cancelled)?;
+        let Some(traces) = ride.traces.as_ref() else {
+            return Ok(Err(NotMeasured::because(format!("nothing that {} logged can be used", run.name))));
+        };
+        let made = LaidRun::of(traces, subject).map(Rc::new);
+        let made = made.map_err(|reason| NotMeasured::because(format!("{}: {}", run.name, reason.0)));
+        if let Ok(made) = &made {
+            let mut laid = self.laid.borrow_mut();
+            if laid.len() >= laid::KEPT {
+                laid.remove(0);
+            }
+            laid.push(Rc::clone(made));
+        }
+        Ok(made)
+    }
+
+    async fn read_archive(&self, name: &str, file: Blob) -> Result<Vec<EarlierDay>, Stop> {
+        if file.size() > ARCHIVE {
+            let limit = ARCHIVE / 1024.0 / 1024.0;
+            return Err(Stop::Problem(format!(
+                "{name} is larger than {limit:.0} MB, which no archive of days is"
+            )));
+        }
+        let text = bytes(&file, 0.0, file.size()).await?;
+        let read: Archive = serde_json::from_slice(&text).map_err(|error| {
+            Stop::Problem(format!(
+                "{name} is no archive of earlier days ({error}). Choose a file that “Keep this day” wrote; the earlier days loaded before are still there."
+            ))
+        })?;
+        let mut archive = self.archive.borrow_mut();
+        archive.take(read);
+        Ok(archive.days.iter().map(in_brief).collect())
+    }
+
+    fn write_archive(&self, today: ArchivedDay) -> Result<String, Stop> {
+        let mut archive = self.archive.borrow().clone();
+        archive.take(Archive { days: vec![today] });
+        Ok(serde_json::to_string(&archive)?)
+    }
+
     /// Something asked of a run's way, if that run was the last to be analysed.
     fn on_way<A>(&self, run: usize, ask: impl FnOnce(&Way) -> A) -> Option<A> {
         self.way.borrow().as_ref().filter(|(known, _)| *known == run).map(|(_, way)| ask(way))
@@ -316,6 +429,11 @@ fn need(file: Option<Blob>) -> Result<Blob, Stop> {
 
 fn sheet(day: &Day, run: usize) -> Result<&RunSheet, Stop> {
     day.runs.get(run).ok_or_else(|| Stop::Problem("the day has no such run".to_owned()))
+}
+
+fn in_brief(day: &ArchivedDay) -> EarlierDay {
+    let setups: HashSet<&str> = day.runs.iter().map(|run| run.setup.as_str()).collect();
+    EarlierDay { name: day.name.clone(), date: day.date.clone(), runs: day.runs.len(), setups: setups.len() }
 }
 
 fn files(logs: &[Log]) -> Vec<String> {

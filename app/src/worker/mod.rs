@@ -5,6 +5,7 @@
 
 mod client;
 mod desk;
+mod laid;
 mod outside;
 mod picture;
 mod protocol;
@@ -14,6 +15,6 @@ mod warm;
 pub use client::{Client, Failure};
 pub use desk::answer;
 pub use protocol::{
-    Analysed, GivenPlace, Opened, Picture, PlacedSection, PlacesFound, Progress, Request, SectionsRead,
-    Series, SourceInfo, TrackAnswer,
+    Analysed, EarlierDay, GivenPlace, LaidOver, LaidSection, Opened, Picture, PlacedSection, PlacesFound,
+    Progress, Request, SectionsRead, Series, SourceInfo, TrackAnswer,
 };

@@ -1,9 +1,10 @@
 //! What page and worker say to each other: JSON, with samples beside it as transferred buffers.
 
+use evenkeel_core::decide::{ArchivedDay, Plan, RunSummary};
 use evenkeel_core::import::Layout;
 use evenkeel_core::ride::Trace;
 use evenkeel_core::track::{AlignmentMethod, Course, Mark, PathSource, Section, Stretch};
-use evenkeel_core::{Day, Log, NotMeasured, Place, Profile, Report, RunReadout, Unit};
+use evenkeel_core::{Day, Log, Measured, NotMeasured, Place, Profile, Report, RunReadout, Unit};
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
@@ -47,6 +48,19 @@ pub enum Request {
     ReadSplits { day: Day, run: usize, name: String },
     /// Read a linkage table from the file that comes with the call. Answer: [`evenkeel_core::calibrate::Linkage`].
     ReadLinkage { name: String, unit: Unit },
+    /// Compare two set-ups of a day, by name, with the earlier days known. Answer: [`evenkeel_core::decide::BackToBack`].
+    Compare { runs: Vec<RunSummary>, setups: [String; 2], plan: Option<Plan>, sections: Vec<String> },
+    /// Lay two runs over each other along the track, with such of these traces as they have. Answer:
+    /// `Result<LaidOver, NotMeasured>`; buffers: running time lost and its half-width, s, when each run passes each
+    /// place, s since its `start_s`, and the traces of the first and of the second run.
+    LayOver { day: Day, runs: [usize; 2], traces: Vec<Trace> },
+    /// Take earlier days from the archive file that comes with the call. Answer: [`Vec<EarlierDay>`], all that are
+    /// known then.
+    ReadArchive { name: String },
+    /// Forget all earlier days. Answer: `()`.
+    ForgetArchive,
+    /// Write an archive of the earlier days with this one among them. Answer: `String`.
+    WriteArchive { today: ArchivedDay },
     /// Call off the call with this id. Not answered itself.
     Cancel { call: u32 },
 }
@@ -180,4 +194,37 @@ pub struct SectionsRead {
     pub sections: Vec<Section>,
     /// The run's own course, where the day has no section yet.
     pub new_course: Option<Course>,
+}
+
+/// Two runs laid over each other.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LaidOver {
+    /// Steps along the course of times and traces, and of the time lost, m.
+    pub step_m: f64,
+    pub lost_step_m: f64,
+    /// On each run's clock, s: of the first place, and of the moment from which time lost is counted.
+    pub start_s: [f64; 2],
+    pub from_s: [f64; 2],
+    pub methods: [AlignmentMethod; 2],
+    /// In the day's order.
+    pub sections: Vec<LaidSection>,
+    pub traces: [Vec<Trace>; 2],
+}
+
+/// One section in two runs.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LaidSection {
+    pub section: Section,
+    pub times_s: [Measured; 2],
+    /// + where the second run is slower.
+    pub lost_s: Measured,
+}
+
+/// An earlier day, in brief.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct EarlierDay {
+    pub name: String,
+    pub date: String,
+    pub runs: usize,
+    pub setups: usize,
 }

@@ -77,6 +77,16 @@ impl RunSummary {
 }
 
 impl Archive {
+    /// Takes the days of another, in order of date. One of the same name and date as a known one is that day written
+    /// anew, and takes its place.
+    pub fn take(&mut self, other: Self) {
+        for day in other.days {
+            self.days.retain(|known| (&known.name, &known.date) != (&day.name, &day.date));
+            self.days.push(day);
+        }
+        self.days.sort_by(|a, b| a.date.cmp(&b.date));
+    }
+
     /// How much a metric varies between repeats of one set-up within a day, pooled over the days.
     pub fn run_to_run(&self, metric: &str, sections: &[String], scale: Scale) -> RunToRun {
         self.days
@@ -109,5 +119,22 @@ fn collect(key: &str, value: &Value, found: &mut BTreeMap<String, f32>) {
             None => fields.iter().for_each(|(field, value)| collect(&format!("{key}.{field}"), value, found)),
         },
         _ => {}
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_day_that_is_written_anew_is_one_day() {
+        let day = |name: &str, date: &str, runs: usize| {
+            let run = RunSummary { run: String::new(), setup: String::new(), sections: Vec::new() };
+            ArchivedDay { name: name.to_owned(), date: date.to_owned(), runs: vec![run; runs] }
+        };
+        let mut archive = Archive { days: vec![day("a", "2025-04-12", 3), day("b", "2025-06-01", 4)] };
+        archive.take(Archive { days: vec![day("a", "2025-04-12", 5), day("a", "2025-05-12", 2)] });
+        let kept: Vec<_> = archive.days.iter().map(|day| (day.date.as_str(), day.runs.len())).collect();
+        assert_eq!(kept, [("2025-04-12", 5), ("2025-05-12", 2), ("2025-06-01", 4)]);
     }
 }

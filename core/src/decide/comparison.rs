@@ -113,7 +113,7 @@ mod tests {
         ];
         let comparison =
             compare(&plan(direction, Scale::Plain, worth_having), &day, ["A", "B"], &ARCHIVE).unwrap();
-        assert!(comparison.contrast.steady_trend_removed);
+        assert!(comparison.contrast.steady_trend_removed && comparison.contrast.ridden_in_turn);
         *comparison.verdict.get().unwrap()
     }
 
@@ -137,10 +137,15 @@ mod tests {
         let plan = plan(Direction::Less, Scale::Logarithmic, 0.02);
         let comparison = compare(&plan, &day, ["A", "B"], &RunToRun::default()).unwrap();
         assert!((comparison.contrast.difference - 0.1).abs() < 1e-12);
-        assert!(!comparison.contrast.steady_trend_removed);
+        assert!(!comparison.contrast.steady_trend_removed && !comparison.contrast.ridden_in_turn);
         assert!(comparison.verdict.get().unwrap_err().0.contains("ridden twice"));
         let text = serde_json::to_string(&comparison).unwrap();
         assert_eq!(serde_json::from_str::<Comparison>(&text).unwrap(), comparison);
+
+        // A-B-A, and B once more at the end: in turn, but B is the later one.
+        let again = [day[0].clone(), day[1].clone(), day[0].clone(), day[1].clone()];
+        let contrast = compare(&plan, &again, ["A", "B"], &ARCHIVE).unwrap().contrast;
+        assert!(!contrast.steady_trend_removed && contrast.ridden_in_turn);
 
         let mut twice = day.to_vec();
         twice.push(day[0].clone());

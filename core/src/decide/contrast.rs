@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::matched::{difference, mean, unlike};
+use super::matched::{difference, level, mean, unlike};
 use super::{LeftOut, RunValues, Scale, SectionDifference};
 use crate::measured::NotMeasured;
 
@@ -16,6 +16,9 @@ pub struct Contrast {
     /// Mean of B's runs less mean of A's, averaged over the sections: in the metric's unit, or as a share
     /// (-0.06: B has 6 % less) on the logarithmic scale.
     pub difference: f64,
+    /// What A and B have on average over the sections that were compared, in the metric's unit; on the logarithmic
+    /// scale the geometric mean.
+    pub levels: [f64; 2],
     /// The sections that were compared.
     pub sections: Vec<SectionDifference>,
     /// The sections that were not.
@@ -25,6 +28,8 @@ pub struct Contrast {
     /// Both set-ups were ridden equally late on average, as in A-B-A, so that a steady trend is taken out.
     /// Where it is not, learning or a drying track counts as a difference.
     pub steady_trend_removed: bool,
+    /// A run with one set-up lies between two with the other, so that at least part of a trend is taken out.
+    pub ridden_in_turn: bool,
 }
 
 impl Contrast {
@@ -61,6 +66,7 @@ impl Contrast {
         }
         let [late_a, late_b] =
             groups.each_ref().map(|group| mean(group.iter().map(|(place, _)| *place as f64)));
+        let places = groups.each_ref().map(|group| group.iter().map(|(place, _)| *place).collect::<Vec<_>>());
         let [a, b] = groups.map(|group| group.into_iter().map(|(_, run)| run).collect::<Vec<_>>());
 
         let (mut compared, mut differences, mut sections_left_out) = (Vec::new(), Vec::new(), Vec::new());
@@ -78,13 +84,16 @@ impl Contrast {
             let reason = format!("no section can be compared: {}", reasons.join("; "));
             return Err(NotMeasured::because(reason));
         };
+        let levels = [&a, &b].map(|runs| level(&compared, runs, scale).unwrap_or(f64::NAN));
         Ok(Self {
             setups: setups.map(str::to_owned),
             runs: [a.len(), b.len()],
             difference: scale.told(mean_difference),
+            levels,
             sections: compared,
             sections_left_out,
             runs_left_out,
+            ridden_in_turn: encloses(&places[0], &places[1]) || encloses(&places[1], &places[0]),
             steady_trend_removed: late_a.zip(late_b).is_some_and(|(a, b)| (a - b).abs() < 1e-9),
         })
     }
@@ -93,4 +102,10 @@ impl Contrast {
     pub(super) fn section_names(&self) -> Vec<String> {
         self.sections.iter().map(|compared| compared.section.clone()).collect()
     }
+}
+
+/// Whether one of the inner places lies between two of the outer ones.
+fn encloses(outer: &[usize], inner: &[usize]) -> bool {
+    let (first, last) = (outer.iter().min(), outer.iter().max());
+    inner.iter().any(|place| Some(place) > first && Some(place) < last)
 }

@@ -137,6 +137,12 @@ pub(super) fn difference(
     Some((difference, told))
 }
 
+/// The mean of a set-up's runs over sections in which every run has a value, in the metric's unit.
+pub(super) fn level(sections: &[SectionDifference], runs: &[&RunValues], scale: Scale) -> Option<f64> {
+    let names: Vec<String> = sections.iter().map(|compared| compared.section.clone()).collect();
+    mean(runs.iter().filter_map(|run| run.mean(&names, scale))).map(|place| scale.value(place))
+}
+
 /// Mean of the values; `None` where there are none.
 pub(super) fn mean(values: impl Iterator<Item = f64>) -> Option<f64> {
     let (sum, n) = values.fold((0.0, 0_usize), |(sum, n), value| (sum + value, n + 1));

@@ -13,16 +13,19 @@
 //! track that dries.
 
 mod archive;
+mod back_to_back;
 mod comparison;
 mod contrast;
 mod evidence;
 mod explored;
 mod matched;
+mod meaning;
 mod metric;
 mod plan;
 mod run_to_run;
 
 pub use archive::{Archive, ArchivedDay, RunSummary, SectionSummary};
+pub use back_to_back::{Asked, BackToBack, back_to_back};
 pub use comparison::{Comparison, Verdict, compare};
 pub use contrast::Contrast;
 pub use evidence::{DETECTION_POWER, Evidence, TEST_LEVEL};

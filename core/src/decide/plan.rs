@@ -64,6 +64,14 @@ impl Scale {
         place.is_finite().then_some(place)
     }
 
+    /// The value of the metric at a place on this scale: [`place`](Self::place) undone.
+    pub fn value(self, place: f64) -> f64 {
+        match self {
+            Self::Logarithmic => place.exp(),
+            Self::Plain => place,
+        }
+    }
+
     /// A difference on this scale as it is told: a share where logarithmic, else as it is.
     pub fn told(self, difference: f64) -> f64 {
         match self {

@@ -3,7 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::matched::{mean, unlike};
-use super::{RunValues, Scale};
+use super::{RunValues, Scale, TEST_LEVEL};
+use crate::signal::t_quantile;
 
 /// Scatter between repeats of one set-up, pooled.
 ///
@@ -62,6 +63,13 @@ impl RunToRun {
     /// Degrees of freedom: runs less set-ups.
     pub fn df(&self) -> usize {
         self.runs.saturating_sub(self.setups)
+    }
+
+    /// By how much two runs of one set-up differ at most, nineteen times in twenty: `t(0.975, df) s sqrt 2`, on the
+    /// plan's scale.
+    pub fn pair_differs_by(&self) -> Option<f64> {
+        let sd = self.sd()?;
+        Some(t_quantile(1.0 - 0.5 * TEST_LEVEL, self.df() as f64) * sd * std::f64::consts::SQRT_2)
     }
 
     /// Standard deviation from run to run, on the plan's scale; `None` where nothing was ridden twice, or the

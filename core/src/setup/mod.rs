@@ -9,6 +9,7 @@ mod doubt;
 mod entry;
 mod item;
 mod named_plan;
+mod ridden;
 mod sheet;
 
 pub use budget::{Descent, WayBack};
@@ -17,4 +18,5 @@ pub use doubt::{CAUTIONS, caution, doubt};
 pub use entry::{Entry, SheetUnit, Typed};
 pub use item::{Item, Part};
 pub use named_plan::{Named, NamedPlan};
+pub use ridden::{AskedBetween, RiddenSetup};
 pub use sheet::{FreeLine, SetupSheet};

@@ -5,6 +5,7 @@
 
 mod alignment;
 mod brake_effect;
+mod by_distance;
 mod course;
 mod gate;
 mod passage;
@@ -17,6 +18,7 @@ mod way;
 
 pub use alignment::{Alignment, AlignmentMethod, align};
 pub use brake_effect::{BrakeEffect, BrakedRun, brake_effect};
+pub use by_distance::{ByDistance, READ_STEP_M};
 pub use course::{CURVATURE_WINDOW_M, Course, STEP_M};
 pub use gate::Gate;
 pub use passage::Passage;

@@ -60,6 +60,11 @@ impl RunDistance {
         self.distance_m[self.range.end - 1]
     }
 
+    /// When the bike leaves its start, s on the run's clock.
+    pub fn leaves_s(&self) -> f64 {
+        self.grid.time_s(self.range.start)
+    }
+
     /// Sample, with its fraction, at which a distance is passed first; `None` beyond the run.
     pub fn sample_at(&self, distance_m: f64) -> Option<f64> {
         if distance_m <= 0.0 {
@@ -166,12 +171,17 @@ impl RunTrack {
         Self { distance, alignment: Alignment::of_reference(course) }
     }
 
+    /// How long the course is, m.
+    pub fn course_length_m(&self) -> f64 {
+        self.alignment.distances_m().len().saturating_sub(1) as f64 * STEP_M
+    }
+
     /// The place of the course that a mark in this run means, m. Metres are counted along the course.
     ///
     /// # Errors
     /// Outside of the run or of the course; a video time without a match of video and log.
     pub fn place_m(&self, mark: Mark, video: Option<&Mapping>) -> Result<f64, NotMeasured> {
-        let length_m = self.alignment.distances_m().len().saturating_sub(1) as f64 * STEP_M;
+        let length_m = self.course_length_m();
         let place_m = match mark {
             Mark::DistanceM(place_m) => {
                 // The run in which the course was made may go on for less than a step.

@@ -62,7 +62,7 @@ fn accelerations(axis: Axis) -> Vec<Line> {
 }
 
 /// Every row that joins what belongs together, top to bottom: first the usual ones.
-fn catalogue() -> Vec<Row> {
+pub fn catalogue() -> Vec<Row> {
     let row = |key: &'static str, title: &'static str, sign, unit, lines| Row {
         key: key.into(),
         title: title.into(),
