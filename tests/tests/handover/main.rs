@@ -1,0 +1,5 @@
+//! What leaves and what comes back: nothing is lost, and nothing that is made to harm does.
+
+mod day_file;
+mod hostile_zip;
+mod remarks;
