@@ -5,14 +5,31 @@
 //! that grow with its size only.
 
 mod any_f64;
+mod csv;
 mod day_file;
+mod link;
 mod manifest;
+mod parquet;
 mod refused;
 mod remark;
+#[cfg(feature = "seal")]
+mod seal;
+mod thrift;
 mod unzip;
 
+pub use csv::{Cell, csv};
+
 pub use day_file::DayFile;
+pub use link::{
+    Extract, ExtractChannel, Fits, Link, MAX_FRAGMENT, MAX_INFLATED, Pointer, Stretch, View, quantum,
+};
 pub use manifest::{Manifest, SCHEMA, StoredColumn, StoredReport, StoredSource};
+pub use parquet::parquet;
 pub use refused::Refused;
 pub use remark::{Remark, RemarkAt, RemarkPlace, Remarks, RunName};
+#[cfg(feature = "seal")]
+pub use seal::{
+    KeyPair, Lock, MAX_WORK_FACTOR, MAX_WORK_FACTOR_PHONE, Opener, WORK_FACTOR, Wants, is_sealed, open, seal,
+    wants,
+};
 pub use unzip::{MAX_DAY_JSON, MAX_ENTRIES, MAX_RATIO, MAX_UNPACKED};

@@ -2,4 +2,7 @@
 
 mod day_file;
 mod hostile_zip;
+mod links;
 mod remarks;
+mod sealed;
+mod tables;
