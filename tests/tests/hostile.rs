@@ -3,8 +3,8 @@
 
 use std::fs;
 
+use evenkeel_fuzz::{LONGEST, PARSERS, Parser};
 use evenkeel_tests::odd::Odd;
-use evenkeel_tests::parsers::{LONGEST, PARSERS, Parser};
 
 /// How often each parser's examples are spoilt.
 const TIMES: usize = 1500;

@@ -59,7 +59,7 @@ fn build(work: &Path) -> Result<PathBuf, Failure> {
     let host = version.lines().find_map(|line| line.strip_prefix("host: ")).unwrap_or_default();
     let mut cargo = checkout::cargo();
     // With a target named, the flags are for the parsers alone and not for what builds them.
-    cargo.args(["build", "--locked", "--release", "--package", "evenkeel-tests", "--features", "fuzz"]);
+    cargo.args(["build", "--locked", "--release", "--package", "evenkeel-fuzz", "--features", "engine"]);
     cargo.args(["--bin", "fuzz", "--target", host]);
     cargo.env("CARGO_TARGET_DIR", work).env("RUSTFLAGS", RUSTFLAGS);
     run(&mut cargo)

@@ -143,6 +143,9 @@ impl ExtractChannel {
             return Err(NotMeasured::because("the rate asked for is no number of samples a second"));
         }
         let grid = traces.grid();
+        if !(range_s[0] <= grid.time_s(grid.len) && range_s[1] >= grid.start_s) {
+            return Err(NotMeasured::because("the run does not reach there"));
+        }
         let index = |time_s: f64| ((time_s - grid.start_s) * grid.rate_hz).clamp(0.0, grid.len as f64);
         let [from, to] = [index(range_s[0]).ceil() as usize, (index(range_s[1]) + 1.0).floor() as usize];
         let inside = samples.get(from..to.min(grid.len)).filter(|inside| !inside.is_empty());

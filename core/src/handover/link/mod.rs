@@ -233,7 +233,7 @@ mod tests {
         assert_eq!(Link::read(VERSION_1).unwrap().unwrap(), version_1);
     }
 
-    const VERSION_1: &str = "view=";
+    const VERSION_1: &str = "view=AVGDXezjrVZKSaxUslIKTy1RqgUA";
 
     #[test]
     fn a_small_bomb_does_not_go_off() {

@@ -3,7 +3,7 @@
 
 use std::sync::LazyLock;
 
-use evenkeel_tests::parsers::Parser;
+use evenkeel_fuzz::Parser;
 
 static PARSER: LazyLock<Parser> = LazyLock::new(|| {
     let name = std::env::var("EVENKEEL_PARSER").unwrap_or_default();

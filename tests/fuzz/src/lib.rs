@@ -1,5 +1,6 @@
 //! Every parser of what a person or a file brings in, with what must hold whatever that is: for the property tests and the
 //! fuzzer alike.
+#![warn(missing_docs)]
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -46,7 +47,7 @@ impl Parser {
 
     /// Where its examples are: small files, and every one that once did harm.
     pub fn corpus(&self) -> PathBuf {
-        Path::new(env!("CARGO_MANIFEST_DIR")).join("corpus").join(self.name)
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("../corpus").join(self.name)
     }
 }
 
