@@ -13,7 +13,8 @@ fn main() {
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         let message = event.data();
         let field = |key: &str| Reflect::get(&message, &key.into()).unwrap_or_default();
-        let Ok(Call { id, ask }) = serde_json::from_str(&field("json").as_string().unwrap_or_default()) else {
+        let Ok(Call { id, ask }) = serde_json::from_str(&field("json").as_string().unwrap_or_default())
+        else {
             return;
         };
         let beside = Uint8Array::new(&field("bytes")).to_vec();

@@ -5,6 +5,7 @@
 //! that grow with its size only.
 
 mod any_f64;
+mod contents;
 mod csv;
 mod day_file;
 mod link;
@@ -17,6 +18,7 @@ mod seal;
 mod thrift;
 mod unzip;
 
+pub use contents::Content;
 pub use csv::{Cell, csv};
 
 pub use day_file::DayFile;

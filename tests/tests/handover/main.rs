@@ -1,5 +1,6 @@
 //! What leaves and what comes back: nothing is lost, and nothing that is made to harm does.
 
+mod contents;
 mod day_file;
 mod hostile_zip;
 mod links;
