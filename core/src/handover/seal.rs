@@ -63,7 +63,7 @@ impl Wants {
     /// (RFC 7914, section 2), and as much again, which a browser takes for it.
     pub fn memory_bytes(self) -> u64 {
         match self {
-            Self::Passphrase { work_factor } => 2 * (128 * 8) << work_factor.min(40),
+            Self::Passphrase { work_factor } => (2 * 128 * 8) << work_factor.min(40),
             Self::Key => 0,
         }
     }
