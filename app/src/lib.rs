@@ -2,11 +2,15 @@
 
 mod canvas;
 mod check;
+mod complaints;
 mod day;
 mod demo;
 mod dropped;
 mod field;
+mod numbers;
 mod page;
+mod readout;
+mod readouts;
 mod ride;
 mod ride_view;
 mod store;

@@ -4,6 +4,8 @@ use leptos::prelude::*;
 
 use crate::check::Check;
 use crate::day::DayPlace;
+use crate::readout::ReadoutPlace;
+use crate::readouts::Subject;
 use crate::ride::Ride;
 use crate::store::{Place, Store, store};
 use crate::theme::ThemeButton;
@@ -29,15 +31,9 @@ pub fn Page() -> impl IntoView {
         }
     });
     // The run in view is analysed anew whenever something is typed that its numbers depend on.
-    let subject = Memo::new(move |_| {
-        let run = store.run.get();
-        let sheet = store.day.with(|day| day.runs.get(run).map(|sheet| sheet.logs.clone()))?;
-        let loaded: Vec<_> = sheet.iter().filter_map(|log| store.source(&log.file)).collect();
-        let (bike, profiles) = store.day.with(|day| (day.bike.clone(), day.profiles.clone()));
-        (!loaded.is_empty()).then_some((run, sheet, loaded, bike, profiles, on_track.get()))
-    });
+    let subject = Memo::new(move |_| Subject::of(store, store.run.get()));
     Effect::new(move |before: Option<Option<usize>>| {
-        let run = subject.with(|subject| subject.as_ref().map(|(run, ..)| *run));
+        let run = subject.with(|subject| subject.as_ref().map(|subject| subject.run));
         if before.flatten() != run {
             store.ride.set(None);
             store.track.set(None);
@@ -47,6 +43,7 @@ pub fn Page() -> impl IntoView {
         }
         run
     });
+    store.keep_readouts();
 
     view! {
         <TopBar/>
@@ -57,6 +54,7 @@ pub fn Page() -> impl IntoView {
                 Place::Day => view! { <DayPlace/> }.into_any(),
                 Place::Check => view! { <Check/> }.into_any(),
                 Place::Ride => view! { <Ride/> }.into_any(),
+                Place::Readout => view! { <ReadoutPlace/> }.into_any(),
             }}
         </main>
     }
@@ -65,7 +63,8 @@ pub fn Page() -> impl IntoView {
 #[component]
 fn TopBar() -> impl IntoView {
     let store = store();
-    let places = [(Place::Day, "Day"), (Place::Check, "Check"), (Place::Ride, "Ride")];
+    let places =
+        [(Place::Day, "Day"), (Place::Check, "Check"), (Place::Ride, "Ride"), (Place::Readout, "Read-out")];
     let tabs = places.map(|(place, name)| {
         view! {
             <button
@@ -144,7 +143,10 @@ fn Jobs() -> impl IntoView {
     let store = store();
     let shown = move || {
         let jobs = store.jobs.get();
-        jobs.into_iter().filter_map(|job| Some((job.call, job.progress?))).collect::<Vec<_>>()
+        jobs.into_iter()
+            .filter(|job| !job.quiet)
+            .filter_map(|job| Some((job.call, job.progress?)))
+            .collect::<Vec<_>>()
     };
     view! {
         <div class="jobs" aria-live="polite">

@@ -11,6 +11,7 @@ use leptos::prelude::*;
 use serde::de::DeserializeOwned;
 
 use crate::day::SheetChange;
+use crate::readouts::{Readouts, Subject};
 use crate::ride::Player;
 use crate::ride::RowChoice;
 use crate::ride::SectionChange;
@@ -26,6 +27,7 @@ pub enum Place {
     Day,
     Check,
     Ride,
+    Readout,
 }
 
 /// Something the person should know: what went wrong, what was kept, what to do.
@@ -41,6 +43,8 @@ pub struct Job {
     pub call: u32,
     /// An analysis, which the next one makes needless.
     analysis: bool,
+    /// Nobody waits for it: it is not shown.
+    pub quiet: bool,
     pub progress: Option<(String, f64)>,
 }
 
@@ -56,6 +60,8 @@ pub struct Store {
     pub run: RwSignal<usize>,
     /// The run in view, as soon as its channels are there.
     pub ride: RwSignal<Option<Arc<RideView>>>,
+    /// The read-out of every run.
+    pub readouts: RwSignal<Readouts>,
     /// Where the run in view went, and the day's sections on it.
     pub track: RwSignal<Option<Arc<TrackView>>>,
     /// Name of the section in view, in the traces, on the track and in the numbers; none is the whole run.
@@ -65,6 +71,8 @@ pub struct Store {
     /// What was done to the day's sheets and plans, to be undone.
     pub sheet_changes: RwSignal<Vec<SheetChange>>,
     pub cursor_s: RwSignal<f64>,
+    /// A stretch that is to be shown in Ride as soon as its run is there, start and end, s.
+    pub wanted_s: RwSignal<Option<[f64; 2]>>,
     /// The stretch of the run in view that its reader has set, start and end, s.
     pub range_s: RwSignal<Option<[f64; 2]>>,
     /// Which rows of traces are shown, and how.
@@ -92,11 +100,13 @@ impl Store {
             without_time: RwSignal::default(),
             run: RwSignal::default(),
             ride: RwSignal::default(),
+            readouts: RwSignal::default(),
             track: RwSignal::default(),
             section: RwSignal::default(),
             section_changes: RwSignal::default(),
             sheet_changes: RwSignal::default(),
             cursor_s: RwSignal::default(),
+            wanted_s: RwSignal::default(),
             range_s: RwSignal::default(),
             rows: RwSignal::default(),
             notices: RwSignal::default(),
@@ -144,7 +154,12 @@ impl Store {
         let logs = self.day.with(|day| day.runs.get(run).map(|run| run.logs.clone())).unwrap_or_default();
         let unmatched = logs.iter().skip(1).any(|log| log.clock == Clock::default());
         let analysed = self.ride.with(|ride| ride.as_ref().is_some_and(|ride| ride.logs == logs));
-        analysed && !(unmatched && self.loads.get() > 0)
+        analysed && !(unmatched && self.is_loading())
+    }
+
+    /// Whether a load goes on that will end with a search for clocks.
+    pub fn is_loading(self) -> bool {
+        self.loads.get() > 0
     }
 
     fn layout_of(self, file: &str) -> Option<Layout> {
@@ -161,6 +176,17 @@ impl Store {
         });
     }
 
+    /// Goes to a stretch of a run, start and end in s, in Ride.
+    pub fn show_in_ride(self, run: usize, span_s: [f64; 2]) {
+        if self.run.get_untracked() != run {
+            self.ride.set(None);
+            self.track.set(None);
+            self.run.set(run);
+        }
+        self.wanted_s.set(Some(span_s));
+        self.place.set(Place::Ride);
+    }
+
     /// Asks the worker; shows progress meanwhile.
     pub async fn ask<A: DeserializeOwned>(
         self,
@@ -168,7 +194,10 @@ impl Store {
         file: Option<&File>,
     ) -> Result<(A, Vec<Vec<f32>>), Failure> {
         let jobs = self.jobs;
-        let analysis = matches!(request, Request::Show { .. } | Request::Analyse { .. });
+        let analysis =
+            matches!(request, Request::Show { .. } | Request::Analyse { .. } | Request::ReadOut { .. });
+        let quiet =
+            matches!(request, Request::ReadOut { .. } | Request::Findings { .. } | Request::Usual { .. });
         if analysis {
             jobs.with_untracked(|jobs| {
                 jobs.iter().filter(|job| job.analysis).for_each(|job| self.cancel(job.call))
@@ -192,7 +221,7 @@ impl Store {
             ));
         };
         call.set(id);
-        jobs.update(|jobs| jobs.push(Job { call: id, analysis, progress: None }));
+        jobs.update(|jobs| jobs.push(Job { call: id, analysis, quiet, progress: None }));
         let answer = answer.await;
         jobs.update(|jobs| jobs.retain(|job| job.call != id));
         answer
@@ -256,9 +285,9 @@ impl Store {
     /// there.
     pub async fn analyse(self) {
         let (day, run) = (self.day.get_untracked(), self.run.get_untracked());
-        let Some((name, logs)) = day.runs.get(run).map(|run| (run.name.clone(), run.logs.clone())) else {
-            return;
-        };
+        let Some(name) = day.runs.get(run).map(|run| run.name.clone()) else { return };
+        let Some(subject) = untrack(|| Subject::of(self, run)) else { return };
+        let settings = day.findings.clone();
         let showing = self.showings.get_value() + 1;
         self.showings.set_value(showing);
         let is_wanted = || self.showings.get_value() == showing && self.run.get_untracked() == run;
@@ -278,9 +307,15 @@ impl Store {
             return;
         };
         if is_wanted() {
+            let logs = subject.logs.clone();
             self.ride.update(|ride| {
                 *ride = ride.as_ref().map(|ride| Arc::new(ride.analysed(analysed, buffers, logs)));
             });
+            if let Some(readout) =
+                self.ride.with_untracked(|ride| ride.as_ref().map(|ride| Arc::clone(&ride.readout)))
+            {
+                self.read_out(subject, settings, Some(readout));
+            }
             mark("evenkeel:analysed");
         }
     }

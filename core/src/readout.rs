@@ -10,7 +10,7 @@ use crate::measured::Measured;
 use crate::ride::{
     AxleSpeedReadout, BenchBounceReadout, BrakesReadout, ContactReadout, Corner, DiveReadout, Doubt,
     EvennessReadout, HitPairsReadout, LateralReadout, PackingReadout, ReboundReadout, RecoveryReadout,
-    RiderReadout, TravelReadout, VibrationReadout, WheelReadout,
+    RiderReadout, SpectraReadout, TravelReadout, VibrationReadout, WheelReadout,
 };
 use crate::role::Role;
 use crate::source::Report;
@@ -112,6 +112,8 @@ pub struct SectionReadout {
     pub airborne: Measured<Vec<Flight>>,
     /// What the rider has to take.
     pub vibration: VibrationReadout,
+    /// At which frequencies axles, frame and bar move.
+    pub spectra: SpectraReadout,
 }
 
 /// One end over one section.

@@ -288,6 +288,49 @@ fn a_section_made_in_one_run_is_found_in_the_next_and_can_be_corrected() {
     browser.assert_no_errors();
 }
 
+/// The receiver's fixes of the demo's first run: time on its own clock, s, and "latitude, longitude".
+fn fixes() -> Vec<(f64, String)> {
+    let text = std::fs::read_to_string(demo_file("run-1-motion.csv")).unwrap();
+    let fix = |line: &str| {
+        let cells: Vec<String> = line.split(';').map(|cell| cell.replace(',', ".")).collect();
+        let [.., latitude, longitude] = &cells[..] else { return None };
+        let place = format!("{latitude}, {longitude}");
+        (!latitude.is_empty()).then(|| Some((cells[0].parse().ok()?, place)))?
+    };
+    text.lines().skip(1).filter_map(fix).collect()
+}
+
+#[test]
+fn sections_lie_between_gps_gates_and_between_all_marks() {
+    let browser = demo(1440, 900);
+    let fixes = fixes();
+    let [from, to] = [2, 3].map(|fifth| &fixes[fixes.len() * fifth / 5]);
+    browser.type_text("#new-section", "Between gates");
+    choose(&browser, "#section-from", "gate");
+    choose(&browser, "#section-to", "gate");
+    browser.type_text("#section-from-typed", &from.1);
+    browser.type_text("#section-to-typed", "nowhere");
+    click(&browser, "#make-section");
+    browser.wait_for_text(".make-section .wrong", "to: \"nowhere\" is not a place");
+    browser.clear("#section-to-typed");
+    browser.type_text("#section-to-typed", &to.1);
+    click(&browser, "#make-section");
+    browser.wait_for_text("[data-section=\"Between gates\"] td.time", ":");
+    // The receiver says when it was at each; it is late by the same at both.
+    let passed_s = seconds(&row(&browser, "Between gates")[3]);
+    assert!((passed_s - (to.0 - from.0)).abs() < 0.3, "{passed_s} s, {} s", to.0 - from.0);
+
+    for share in [0.3, 0.5, 0.7] {
+        browser.drag("#plot", (share, 0.5), (share, 0.5));
+        browser.press("m");
+    }
+    let marks = browser.texts(".flags .flag").len();
+    click(&browser, "#make-between-marks");
+    browser.wait_for_text("#undo-section", "sections made");
+    assert_eq!(names(&browser).len(), DEMO.len() + 1 + marks - 1);
+    browser.assert_no_errors();
+}
+
 #[test]
 fn a_split_list_asks_before_it_replaces_and_a_bad_one_says_its_line() {
     let bad = "name,ends after\nUpper,500\nLower,five hundred\n".to_owned();

@@ -194,3 +194,40 @@ fn a_gap_stays_a_gap_and_a_sample_alone_in_it_is_seen() {
     }
     browser.assert_no_errors();
 }
+
+#[test]
+fn a_drag_with_shift_sets_a_range() {
+    let browser = in_ride("range", false);
+    let seen = Seen::whole(&browser);
+    browser.drag_with_shift("#plot", (0.75, 0.5), (0.25, 0.5));
+    // From either side, and the view stays where it is.
+    let length_s = 0.5 * (seen.end_s - seen.start_s);
+    browser.wait_for_text("#range-length", " s");
+    let shown: f64 = browser.texts("#range-length")[0].trim_end_matches(" s").parse().unwrap();
+    assert!((shown - length_s).abs() < 2.5 * seen.samples_per_pixel() / RATE_HZ, "{shown} s, {length_s} s");
+    browser.assert_no_errors();
+}
+
+/// Lets a file fall onto the page, as from another window.
+fn drop_file(browser: &Browser, name: &str, text: &str) {
+    browser.run(
+        "const data = new DataTransfer();
+         data.items.add(new File([arguments[1]], arguments[0], { type: 'text/csv' }));
+         for (const kind of ['dragover', 'drop'])
+             document.querySelector('main').dispatchEvent(new DragEvent(kind, { dataTransfer: data, bubbles: true, cancelable: true }));",
+        vec![name.into(), text.into()],
+    );
+}
+
+#[test]
+fn a_log_dropped_on_the_ride_is_read_and_a_bad_one_loses_nothing() {
+    let browser = in_ride("dropped-on", false);
+    drop_file(&browser, "empty.csv", "");
+    browser.wait_for_text_within(".notice", "empty.csv", LOADING);
+    assert_eq!(browser.texts("#run option").len(), 1);
+    let text = std::fs::read_to_string(log("to-drop")).unwrap();
+    drop_file(&browser, "second.csv", &text);
+    browser.wait_for_text_within("#run", "second", LOADING);
+    assert_eq!(browser.texts("#run option").len(), 2);
+    browser.wait_for_text_within(".numbers", "Ride height", LOADING);
+}

@@ -85,7 +85,10 @@ fn WayBackButton() -> impl IntoView {
             aria-disabled=move || way.with(Option::is_none).then_some("true")
             on:click=go
         >
-            {move || way.get().unwrap_or_else(|| "Going back (A-B-A): the last run changes nothing, or goes back already".to_owned())}
+            {move || way.get().unwrap_or_else(|| "Plan going back (A-B-A)".to_owned())}
         </button>
+        <Show when=move || way.with(Option::is_none)>
+            <small class="quiet">"nothing to go back from: the last run changes nothing, or goes back already"</small>
+        </Show>
     }
 }

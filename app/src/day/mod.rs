@@ -23,7 +23,7 @@ use first_steps::FirstSteps;
 use intake::{Intake, WithoutTime};
 pub use loading::{find_clock, find_clocks, list_files, take_drops};
 use run_card::RunCard;
-pub use undo::SheetChange;
+pub use undo::{SheetChange, change};
 
 use crate::store::store;
 

@@ -8,7 +8,6 @@ mod history;
 mod keys;
 mod labels;
 mod marks;
-mod numbers;
 mod painting;
 mod panel;
 mod pointers;
@@ -24,15 +23,15 @@ mod view;
 use leptos::prelude::*;
 
 use crate::day::take_drops;
+use crate::numbers::Numbers;
 use crate::store::store;
 use attitude::AttitudeViews;
 use chart::Chart;
 use history::History;
 use keys::{KeyList, Keyboard, listen};
 use marks::Marks;
-use numbers::Numbers;
 use panel::Panel;
-pub use rows::RowChoice;
+pub use rows::{RowChoice, RowSet};
 pub use sections::SectionChange;
 use sections::{SectionsPanel, follow};
 use span::Span;
@@ -75,6 +74,23 @@ pub fn Ride() -> impl IntoView {
         store.cursor_s.set(start);
         Some((name, Some(start)))
     });
+    // What was asked for elsewhere comes into view with a little of what is around it.
+    Effect::new(move |_| {
+        let (Some([from_s, to_s]), Some(ride)) = (store.wanted_s.get(), store.ride.get()) else { return };
+        store.wanted_s.set(None);
+        let around_s = 0.25 * (to_s - from_s) + 0.5;
+        let whole = View { start_s: ride.start_s, end_s: ride.end_s() };
+        view.set(View::of(from_s - around_s, to_s + around_s, whole));
+        store.range_s.set(Some([from_s, to_s]));
+        store.cursor_s.set(from_s);
+    });
+    let go = Callback::new(move |t_s: f64| {
+        if let Some(ride) = store.ride.get_untracked() {
+            let whole = View { start_s: ride.start_s, end_s: ride.end_s() };
+            view.update(|view| *view = view.showing(t_s, whole));
+            store.cursor_s.set(t_s);
+        }
+    });
     let called_up = Memo::new(move |_| {
         let run = store.run.get();
         let logs = store.day.with(|day| day.runs.get(run).map(|sheet| sheet.logs.clone()))?;
@@ -102,7 +118,7 @@ pub fn Ride() -> impl IntoView {
                     <Panel title="Video"><VideoPanel view/></Panel>
                     <Panel title="Sections"><SectionsPanel view/></Panel>
                     <Panel title="Marks"><Marks view/></Panel>
-                    <Panel title="Numbers"><Numbers view/></Panel>
+                    <Panel title="Numbers"><Numbers go/></Panel>
                     <button class="keys-button" on:click=move |_| help.set(true)>"Keys"</button>
                 </div>
             </div>

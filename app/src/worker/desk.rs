@@ -8,10 +8,13 @@ use std::sync::Arc;
 
 use evenkeel_core::align::{ClockMatch, Grid, match_clock};
 use evenkeel_core::calibrate::{Linkage, Mount, Response};
+use evenkeel_core::findings::{Baseline, findings};
 use evenkeel_core::import::{self, Layout, TimeBase};
 use evenkeel_core::ride::{Ride, Stage, Trace, align_run, find_mount};
 use evenkeel_core::track::Way;
-use evenkeel_core::{Day, NotMeasured, Place, Profile, Role, RunSheet, Source, Unit, analyse};
+use evenkeel_core::{
+    Day, Log, NotMeasured, Place, Profile, Role, RunReadout, RunSheet, Source, Unit, analyse,
+};
 use evenkeel_plot::Pyramid;
 use js_sys::{Array, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
 use serde::Serialize;
@@ -50,6 +53,8 @@ struct Desk {
     cancelled: RefCell<HashSet<u32>>,
     /// The way of the run analysed last, and its index.
     way: RefCell<Option<(usize, Way)>>,
+    /// The last read-out of each run, by the files of its logs.
+    readouts: RefCell<BTreeMap<Vec<String>, RunReadout>>,
 }
 
 /// Answers the page's calls from now on; the worker's `main`.
@@ -60,6 +65,7 @@ pub fn answer() {
         sources: RefCell::default(),
         cancelled: RefCell::default(),
         way: RefCell::default(),
+        readouts: RefCell::default(),
     });
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         let message = event.data();
@@ -105,6 +111,14 @@ impl Desk {
             Request::FindClock { day, run, source } => plain(&self.find_clock(&day, run, &source)?),
             Request::Show { day, run } => self.show(&day, run),
             Request::Analyse { day, run } => self.analyse(id, &day, run).await,
+            Request::ReadOut { day, run } => {
+                self.ride(id, &day, run).await?;
+                self.on_readout(&sheet(&day, run)?.logs, plain).ok_or_else(not_analysed)?
+            }
+            Request::Findings { day, logs } => {
+                plain(&self.on_readout(&logs, |run| findings(run, &day.bike, &day.findings)))
+            }
+            Request::Usual { logs } => plain(&self.on_readout(&logs, |run| Baseline::of_readouts([run]))),
             Request::Track { day, run } => {
                 let sheet = sheet(&day, run)?;
                 let (answer, buffers) = self.on_way(run, |way| track::answer(&day, sheet, way)).unzip();
@@ -207,8 +221,9 @@ impl Desk {
         Ok(match_clock(day, run, &self.sources_of(run), source))
     }
 
-    async fn analyse(&self, id: u32, day: &Day, index: usize) -> Result<Answer, Stop> {
-        let run = sheet(day, index)?;
+    /// Analyses a run, and keeps its read-out.
+    async fn ride(&self, id: u32, day: &Day, run: usize) -> Result<Ride, Stop> {
+        let run = sheet(day, run)?;
         let sources = self.sources_of(run);
         let ride = analyse(day, run, &sources, async |stage: Stage| {
             let done = stage as usize as f64 / Stage::ALL.len() as f64;
@@ -219,6 +234,12 @@ impl Desk {
         })
         .await
         .map_err(|_| Stop::Cancelled)?;
+        self.readouts.borrow_mut().insert(files(&run.logs), ride.readout.clone());
+        Ok(ride)
+    }
+
+    async fn analyse(&self, id: u32, day: &Day, index: usize) -> Result<Answer, Stop> {
+        let ride = self.ride(id, day, index).await?;
         let traces = ride.traces.as_ref();
         self.way.replace(traces.map(|traces| (index, Way::of(traces))));
         let derived = traces.iter().flat_map(|traces| traces.derived());
@@ -241,6 +262,11 @@ impl Desk {
     /// Something asked of a run's way, if that run was the last to be analysed.
     fn on_way<A>(&self, run: usize, ask: impl FnOnce(&Way) -> A) -> Option<A> {
         self.way.borrow().as_ref().filter(|(known, _)| *known == run).map(|(_, way)| ask(way))
+    }
+
+    /// Something asked of a run's read-out, if there is one.
+    fn on_readout<A>(&self, logs: &[Log], ask: impl FnOnce(&RunReadout) -> A) -> Option<A> {
+        self.readouts.borrow().get(&files(logs)).map(ask)
     }
 
     fn source(&self, name: &str) -> Result<Arc<Source>, Stop> {
@@ -290,6 +316,10 @@ fn need(file: Option<Blob>) -> Result<Blob, Stop> {
 
 fn sheet(day: &Day, run: usize) -> Result<&RunSheet, Stop> {
     day.runs.get(run).ok_or_else(|| Stop::Problem("the day has no such run".to_owned()))
+}
+
+fn files(logs: &[Log]) -> Vec<String> {
+    logs.iter().map(|log| log.file.clone()).collect()
 }
 
 fn not_analysed() -> Stop {

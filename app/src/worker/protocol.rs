@@ -3,7 +3,7 @@
 use evenkeel_core::import::Layout;
 use evenkeel_core::ride::Trace;
 use evenkeel_core::track::{AlignmentMethod, Course, Mark, PathSource, Section, Stretch};
-use evenkeel_core::{Day, NotMeasured, Place, Profile, Report, RunReadout, Unit};
+use evenkeel_core::{Day, Log, NotMeasured, Place, Profile, Report, RunReadout, Unit};
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
@@ -31,6 +31,13 @@ pub enum Request {
     Show { day: Day, run: usize },
     /// Analyse a run. Answer: [`Analysed`], with what was derived from the logged channels.
     Analyse { day: Day, run: usize },
+    /// Analyse a run for its numbers alone. Answer: [`RunReadout`].
+    ReadOut { day: Day, run: usize },
+    /// Say anew what the numbers of a run mean, known by its logs, by the day's limits and bike.
+    /// Answer: `Option<Vec<Finding>>`, none before its analysis.
+    Findings { day: Day, logs: Vec<Log> },
+    /// Sum up a run that felt right. Answer: `Option<Baseline>`, none before its analysis.
+    Usual { logs: Vec<Log> },
     /// Say where an analysed run went and where the day's sections lie in it. Answer: [`Option<TrackAnswer>`], none
     /// before its analysis; buffers: s since the first point, metres east, north, and along the track.
     Track { day: Day, run: usize },
@@ -78,7 +85,7 @@ pub enum Opened {
 }
 
 /// A source as the page knows it; its samples stay in the worker.
-#[derive(Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SourceInfo {
     pub name: String,
     /// The file it came from.

@@ -50,6 +50,19 @@ impl Baseline {
         Self::of(runs.into_iter().map(|run| RunSummary::of(run, "")))
     }
 
+    /// Adds the runs of another, each in place of one of the same name.
+    pub fn add(&mut self, other: Self) {
+        for run in other.runs {
+            self.remove(&run.run);
+            self.runs.push(run);
+        }
+    }
+
+    /// Takes a run out.
+    pub fn remove(&mut self, name: &str) {
+        self.runs.retain(|run| run.run != name);
+    }
+
     /// Whether there is nothing to compare with.
     pub fn is_empty(&self) -> bool {
         self.runs.is_empty()

@@ -23,8 +23,8 @@ impl Origin {
     pub fn words(self) -> &'static str {
         match self {
             Self::CommonPractice => "common practice",
-            Self::Model => "found on a simulated bike; your own bike may differ",
-            Self::OwnDefault => "our own default; change it as you learn your bike",
+            Self::Model => "simulated bike",
+            Self::OwnDefault => "our own default",
         }
     }
 }

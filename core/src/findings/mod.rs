@@ -11,6 +11,7 @@ mod dive;
 mod drift;
 mod finding;
 mod limits;
+mod next_run;
 mod one_step;
 mod rebound;
 mod sensors;

@@ -40,21 +40,43 @@ impl Certainty {
 }
 
 impl Measure {
+    /// How many of the unit in which riders know it make one in SI, and that unit.
+    pub fn shown(self) -> (f64, &'static str) {
+        match self {
+            Self::Count | Self::Ratio => (1.0, ""),
+            Self::Share => (1e2, "%"),
+            Self::Length => (1e3, "mm"),
+            Self::Time => (1.0, "s"),
+            Self::Pressure => (1e-5, "bar"),
+            Self::Acceleration => (1.0, "m/s²"),
+            Self::PerSecond => (1.0, "per second"),
+            Self::LengthPerMinute => (1e3, "mm a minute"),
+            Self::LengthPerPressure => (1e8, "mm/bar"),
+        }
+    }
+
     /// A number in the unit in which riders know it.
     pub fn words(self, si: f64) -> String {
-        match self {
-            Self::Count => format!("{si:.0}"),
-            Self::Share => format!("{:.1} %", si * 100.0),
-            Self::Ratio => format!("{si:.2}"),
-            Self::Length => format!("{:.0} mm", si * 1e3),
-            Self::Time if si.abs() < 0.15 => format!("{:.0} ms", si * 1e3),
-            Self::Time => format!("{si:.1} s"),
-            Self::Pressure => format!("{:.2} bar", si / 1e5),
-            Self::Acceleration => format!("{si:.2} m/s^2"),
-            Self::PerSecond => format!("{si:.1} per second"),
-            Self::LengthPerMinute => format!("{:.1} mm a minute", si * 1e3),
-            Self::LengthPerPressure => format!("{:.1} mm/bar", si * 1e8),
-        }
+        let (per_si, unit, digits) = self.worth(si);
+        format!("{:.digits$} {unit}", si * per_si).trim_end().to_owned()
+    }
+
+    /// From one number to another, the unit said once.
+    pub fn span_words(self, [low, high]: [f64; 2]) -> String {
+        let (per_si, unit, digits) = self.worth(high);
+        format!("{:.digits$} to {:.digits$} {unit}", low * per_si, high * per_si).trim_end().to_owned()
+    }
+
+    /// Factor and unit for a number of this size, and the digits that it is worth.
+    fn worth(self, si: f64) -> (f64, &'static str, usize) {
+        let digits = match self {
+            Self::Time if si.abs() < 0.15 => return (1e3, "ms", 0),
+            Self::Count | Self::Length => 0,
+            Self::Share | Self::Time | Self::PerSecond | Self::LengthPerMinute | Self::LengthPerPressure => 1,
+            Self::Ratio | Self::Pressure | Self::Acceleration => 2,
+        };
+        let (per_si, unit) = self.shown();
+        (per_si, unit, digits)
     }
 }
 

@@ -30,6 +30,7 @@ mod rider;
 mod rolling;
 mod section;
 mod shake;
+mod spectra;
 mod speed;
 mod strapdown;
 mod trace;
@@ -62,6 +63,7 @@ pub use rebound::ReboundReadout;
 pub use recovery::{Recovery, RecoveryByStroke, RecoveryReadout};
 pub use rider::RiderReadout;
 pub use shake::LateralReadout;
+pub use spectra::SpectraReadout;
 pub use speed::{SpeedSource, distance_m};
 pub use trace::{Trace, Traces};
 

@@ -20,7 +20,7 @@ use super::travel::{PEAK_SPEED_RATE_HZ, TravelInput};
 use super::vibration::{Vibration, VibrationInput};
 use super::{
     AxleSpeedReadout, BenchBounceReadout, PackingReadout, PitchAgreement, ReboundReadout, RecoveryReadout,
-    SectionRange, Trace, TravelReadout, chord_pitch_rad, pitch_agreement,
+    SectionRange, SpectraReadout, Trace, TravelReadout, chord_pitch_rad, pitch_agreement,
 };
 use crate::measured::{Measured, NotMeasured};
 use crate::readout::{AttitudeReadout, EndReadout, Flight, LevelReadout, SectionReadout};
@@ -103,6 +103,7 @@ impl<'a> SectionReader<'a> {
             attitude: self.attitude(&range),
             airborne: self.flights_in(&range).into(),
             vibration: self.vibration.read(range.clone()),
+            spectra: SpectraReadout::of(self.basis, &range),
             front_wheel: self.slips.read(End::Front, self.basis, &range),
             rear_wheel: self.slips.read(End::Rear, self.basis, &range),
             front,

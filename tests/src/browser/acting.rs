@@ -50,8 +50,18 @@ impl Browser {
 
     /// Drags from one point of an element to another.
     pub fn drag(&self, selector: &str, from: (f64, f64), to: (f64, f64)) {
+        self.drag_while(selector, from, to, 0);
+    }
+
+    /// The same with Shift held down.
+    pub fn drag_with_shift(&self, selector: &str, from: (f64, f64), to: (f64, f64)) {
+        self.drag_while(selector, from, to, 8);
+    }
+
+    /// `modifiers` as the DevTools protocol counts them.
+    fn drag_while(&self, selector: &str, from: (f64, f64), to: (f64, f64), modifiers: u8) {
         let (from, to) = (self.point(selector, from), self.point(selector, to));
-        let held = || json!({ "button": "left", "buttons": 1, "clickCount": 1 });
+        let held = || json!({ "button": "left", "buttons": 1, "clickCount": 1, "modifiers": modifiers });
         let middle = ((from.0 + to.0) / 2.0, (from.1 + to.1) / 2.0);
         self.mouse("mouseMoved", from, json!({}));
         self.mouse("mousePressed", from, held());

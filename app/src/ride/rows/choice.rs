@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Row;
-use super::complaints::Complaint;
+use crate::complaints::Complaint;
 
 /// Heights that a row steps through, beside 1 for an ordinary one.
 const WEIGHTS: [f64; 7] = [0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0];

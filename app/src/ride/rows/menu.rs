@@ -7,8 +7,8 @@ use leptos::prelude::*;
 use wasm_bindgen::JsCast;
 use web_sys::{HtmlElement, KeyboardEvent, Node};
 
-use super::complaints::Complaint;
 use super::{Placed, RowChoice, RowSet};
+use crate::complaints::Complaint;
 use crate::store::store;
 
 #[component]

@@ -1,7 +1,6 @@
 //! The rows of traces: which lines share a row, in which unit.
 
 mod choice;
-mod complaints;
 mod menu;
 mod note;
 mod strips;
@@ -196,6 +195,7 @@ impl Row {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::complaints::Complaint;
 
     #[test]
     fn every_logged_channel_has_a_row_and_no_key_stands_for_two() {
@@ -210,6 +210,14 @@ mod tests {
             for (i, row) in rows.iter().enumerate() {
                 assert!(rows[..i].iter().all(|other| other.key != row.key), "{}", row.key);
             }
+        }
+    }
+
+    #[test]
+    fn every_row_that_a_complaint_wants_exists() {
+        let rows = catalogue();
+        for key in Complaint::ALL.into_iter().flat_map(Complaint::rows) {
+            assert!(rows.iter().any(|row| row.key == *key), "{key}");
         }
     }
 

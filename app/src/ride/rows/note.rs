@@ -6,8 +6,8 @@ use evenkeel_core::ride::Trace;
 use evenkeel_core::{NotMeasured, Role};
 use leptos::prelude::*;
 
-use super::complaints::Complaint;
 use super::{RowSet, catalogue};
+use crate::complaints::Complaint;
 use crate::store::{RideView, store};
 
 /// Stands above the traces while rows are picked from the rider's words.

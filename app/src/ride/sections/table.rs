@@ -5,7 +5,7 @@ use evenkeel_core::track::{AlignmentMethod, Section};
 use leptos::prelude::*;
 
 use super::follow::show;
-use crate::ride::numbers::Figure;
+use crate::numbers::Figure;
 use crate::ride::view::View;
 use crate::store::store;
 use crate::words::fixed;

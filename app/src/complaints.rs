@@ -1,6 +1,21 @@
-//! From what the rider says to the rows that can show it.
+//! From what the rider says to what can show it: rows of traces, findings, numbers of the sections.
 
+use evenkeel_core::findings::FindingKind as Kind;
+use evenkeel_core::{Measured, SectionReadout, Unit};
 use serde::{Deserialize, Serialize};
+
+/// A number of a section that is nearest to what a rider means.
+#[derive(Clone, Copy)]
+pub struct Nearest {
+    pub name: &'static str,
+    /// None for a share, shown in percent.
+    pub unit: Option<Unit>,
+    pub of: fn(&SectionReadout) -> &Measured,
+}
+
+const fn nearest(name: &'static str, unit: Option<Unit>, of: fn(&SectionReadout) -> &Measured) -> Nearest {
+    Nearest { name, unit, of }
+}
 
 /// What a rider may say of the bike.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -22,6 +37,10 @@ struct Entry {
     /// Keys of rows, in the order in which they are to be read.
     rows: &'static [&'static str],
     look_for: &'static str,
+    /// Findings that bear it out.
+    findings: &'static [Kind],
+    /// Where along the track it is most: the larger, the more.
+    nearest: &'static [Nearest],
     /// What no sensor here decides.
     undecided: Option<&'static str>,
     /// What riders say when they mean this, in lower case; each is met at the start of a word.
@@ -47,6 +66,13 @@ impl Complaint {
                 words: "harsh in small bumps",
                 rows: &["axle_speed", "vertical", "axle_vertical", "travel"],
                 look_for: "Look for small bumps that shake frame and bar while travel hardly moves: sharp vertical peaks over short, slow axle strokes.",
+                findings: &[Kind::TooFirm, Kind::ReboundTooSlow],
+                nearest: const {
+                    &[
+                        nearest("front harshness", Some(Unit::Raw), |s| &s.front.harshness_per_s),
+                        nearest("rear harshness", Some(Unit::Raw), |s| &s.rear.harshness_per_s),
+                    ]
+                },
                 undecided: None,
                 said: &["harsh", "small bumps", "stutter", "no grip in the chatter", "beats me up"],
             },
@@ -54,6 +80,8 @@ impl Complaint {
                 words: "dives",
                 rows: &["travel", "brakes", "pitch", "ride_height", "speed"],
                 look_for: "Look at the moment the front brake comes on: how far front travel and nose-down pitch go with the pressure, and whether they stay there without a bump.",
+                findings: &[Kind::Dives, Kind::TooSoft],
+                nearest: const { &[nearest("dive, median", Some(Unit::Millimetre), |s| &s.dive.rise_m)] },
                 undecided: None,
                 said: &["dive", "diving", "nose down", "nosedive"],
             },
@@ -61,6 +89,10 @@ impl Complaint {
                 words: "kicks",
                 rows: &["axle_speed", "travel", "turn_rate", "vertical"],
                 look_for: "Look right behind a big rear stroke: rear axle speed far to the minus side, and the pitch rate jumping to nose down with it.",
+                findings: &[Kind::ReboundTooFast, Kind::EndsUneven, Kind::UnevenHit],
+                nearest: const {
+                    &[nearest("kick, 95 %", Some(Unit::DegreePerSecond), |s| &s.level.kick_p95_radps)]
+                },
                 undecided: None,
                 said: &["kick", "bucks", "bucking", "throws me", "over the bars"],
             },
@@ -68,6 +100,12 @@ impl Complaint {
                 words: "pushes wide",
                 rows: &["lean", "turn_rate", "speed", "sideways", "travel", "brakes"],
                 look_for: "Look in the corner for lean and speed without the turn rate that should go with them, and for a front that rides higher than the rear there.",
+                findings: &[Kind::EndsUneven, Kind::TooFirm, Kind::TooSoft],
+                nearest: const {
+                    &[nearest("front less rear ride height, of travel", None, |s| {
+                        &s.level.ride_height_offset_share
+                    })]
+                },
                 undecided: Some(
                     "Nothing logged says where the front tyre slides: these rows show what the bike did, the video shows the line.",
                 ),
@@ -77,6 +115,13 @@ impl Complaint {
                 words: "hangs low",
                 rows: &["travel", "ride_height", "axle_speed", "pitch"],
                 look_for: "Look in a train of bumps for an end that does not come back before the next hit, so that its ride height sinks from bump to bump.",
+                findings: &[Kind::ReboundTooSlow, Kind::TooSoft, Kind::RideHeightDrifts],
+                nearest: const {
+                    &[
+                        nearest("front not recovered", None, |s| &s.front.recovery.all.not_recovered_share),
+                        nearest("rear not recovered", None, |s| &s.rear.recovery.all.not_recovered_share),
+                    ]
+                },
                 undecided: None,
                 said: &["low", "packs", "packing", "sinks", "wallow", "sags", "does not come back"],
             },
@@ -84,6 +129,12 @@ impl Complaint {
                 words: "sits sideways",
                 rows: &["sideways", "lean", "turn_rate", "travel"],
                 look_for: "Look on a straight for sideways acceleration and turn rate that come and go while lean stays small.",
+                findings: &[Kind::Shakes, Kind::ReboundTooFast],
+                nearest: const {
+                    &[nearest("sideways shake", Some(Unit::MetrePerSecondSquared), |s| {
+                        &s.lateral.shake_rms_mps2
+                    })]
+                },
                 undecided: Some(
                     "Nothing logged measures the angle between bike and path: shake and turning of the frame are the nearest to it.",
                 ),
@@ -93,6 +144,18 @@ impl Complaint {
                 words: "brakes feel odd",
                 rows: &["brakes", "speed", "wheel_speed", "slip", "travel"],
                 look_for: "Look for pressure while the lever should be off, pressure that stays long and light, both brakes at different times, and a wheel that slows far below the bike.",
+                findings: &[
+                    Kind::BrakeResidual,
+                    Kind::BrakeDragged,
+                    Kind::RearLocks,
+                    Kind::BrakeInNoBrakeSection,
+                ],
+                nearest: const {
+                    &[
+                        nearest("front dragged", Some(Unit::Second), |s| &s.brakes.front.drag_s),
+                        nearest("rear dragged", Some(Unit::Second), |s| &s.brakes.rear.drag_s),
+                    ]
+                },
                 undecided: None,
                 said: &[
                     "brakes feel",
@@ -109,6 +172,12 @@ impl Complaint {
                 words: "arms tired",
                 rows: &["vertical", "axle_speed", "travel", "brakes"],
                 look_for: "Look at the bar against the frame: long stretches of strong vertical shake at the bar, a fork that works slowly or little there, a brake dragged along.",
+                findings: &[Kind::TooFirm, Kind::BrakeDragged, Kind::ReboundTooSlow, Kind::EndsUneven],
+                nearest: const {
+                    &[nearest("vibration at the hands", Some(Unit::MetrePerSecondSquared), |s| {
+                        &s.vibration.hand_arm_rms_mps2
+                    })]
+                },
                 undecided: None,
                 said: &["arms", "arm pump", "forearm", "my hands", "hands hurt", "grip is gone"],
             },
@@ -128,6 +197,16 @@ impl Complaint {
     /// What to look for in them, in a sentence.
     pub fn look_for(self) -> &'static str {
         self.entry().look_for
+    }
+
+    /// Findings that bear it out.
+    pub fn findings(self) -> &'static [Kind] {
+        self.entry().findings
+    }
+
+    /// Numbers of the sections that are nearest to it.
+    pub fn nearest(self) -> &'static [Nearest] {
+        self.entry().nearest
     }
 
     /// What cannot be decided from any log of this bike.
@@ -151,16 +230,7 @@ impl Complaint {
 
 #[cfg(test)]
 mod tests {
-    use super::super::catalogue;
     use super::*;
-
-    #[test]
-    fn every_row_that_is_wanted_exists() {
-        let rows = catalogue();
-        for key in Complaint::ALL.into_iter().flat_map(Complaint::rows) {
-            assert!(rows.iter().any(|row| row.key == *key), "{key}");
-        }
-    }
 
     /// Sentences invented for the purpose.
     #[test]

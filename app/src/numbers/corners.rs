@@ -5,13 +5,11 @@ use evenkeel_core::ride::Corner;
 use evenkeel_core::{Measured, Unit};
 use leptos::prelude::*;
 
-use super::super::view::View;
 use super::figure::Figure;
-use crate::store::store;
 use crate::words::number;
 
 #[component]
-pub fn Corners(corners: Measured<Vec<Corner>>, view: RwSignal<View>) -> impl IntoView {
+pub fn Corners(corners: Measured<Vec<Corner>>, go: Callback<f64>) -> impl IntoView {
     let table = match corners.get() {
         Err(reason) => {
             view! { <table><tbody><tr data-number="Corners"><th scope="row">"Corners"</th>{Figure::not(reason).cell()}</tr></tbody></table> }
@@ -19,7 +17,7 @@ pub fn Corners(corners: Measured<Vec<Corner>>, view: RwSignal<View>) -> impl Int
         }
         Ok(corners) if corners.is_empty() => view! { <p class="quiet">"None begins here."</p> }.into_any(),
         Ok(corners) => {
-            let rows = corners.iter().cloned().map(|corner| view! { <OneCorner corner view/> }).collect_view();
+            let rows = corners.iter().cloned().map(|corner| view! { <OneCorner corner go/> }).collect_view();
             view! {
                 <table class="corners">
                     <thead><tr>
@@ -40,21 +38,13 @@ pub fn Corners(corners: Measured<Vec<Corner>>, view: RwSignal<View>) -> impl Int
 }
 
 #[component]
-fn OneCorner(corner: Corner, view: RwSignal<View>) -> impl IntoView {
-    let store = store();
+fn OneCorner(corner: Corner, go: Callback<f64>) -> impl IntoView {
     let apex_s = corner.apex_s;
-    let go = move |_| {
-        if let Some(ride) = store.ride.get_untracked() {
-            let whole = View { start_s: ride.start_s, end_s: ride.end_s() };
-            view.update(|view| *view = view.showing(apex_s, whole));
-            store.cursor_s.set(apex_s);
-        }
-    };
     let side = if corner.turn_rad >= 0.0 { "left" } else { "right" };
     let cell = |measured: &Measured, unit| Figure::of(measured, |si| number(*si, unit)).cell();
     view! {
         <tr>
-            <th scope="row"><button class="moment" title="Put the cursor here" on:click=go>{moment::format(apex_s, 0.1)}</button></th>
+            <th scope="row"><button class="moment" title="Put the cursor here" on:click=move |_| go.run(apex_s)>{moment::format(apex_s, 0.1)}</button></th>
             <td>{side}</td>
             <td>{format!("{:.0}", corner.lean_max_rad.to_degrees().abs())}</td>
             {cell(&corner.apex_speed_mps, Unit::KilometrePerHour)}

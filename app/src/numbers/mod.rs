@@ -1,24 +1,26 @@
 //! The run's numbers, each with its unit or the reason why it is not measured.
 
-mod brakes;
+pub mod brakes;
 mod corners;
-mod ends;
+pub mod ends;
 mod figure;
-mod level;
+pub mod level;
 mod table;
-mod vibration;
+pub mod vibration;
 
 use evenkeel_core::SectionReadout;
 use leptos::prelude::*;
 
-use super::view::View;
 use crate::store::store;
-use corners::Corners;
+pub use corners::Corners;
 pub use figure::Figure;
 
 /// The numbers of the whole run or of one of its sections.
 #[component]
-pub fn Numbers(view: RwSignal<View>) -> impl IntoView {
+pub fn Numbers(
+    /// What goes to a time of the run, s.
+    go: Callback<f64>,
+) -> impl IntoView {
     let store = store();
     // Chosen by its name, so that it stays when another run comes into view.
     let chosen = store.section;
@@ -51,13 +53,14 @@ pub fn Numbers(view: RwSignal<View>) -> impl IntoView {
                 let analysing = store.ride.get().is_some_and(|ride| !ride.analysed);
                 analysing.then(|| view! { <p class="quiet">"Analysing…"</p> })
             }}
-            {move || section().map(|section| view! { <Groups section view/> })}
+            {move || section().map(|section| view! { <Groups section go/> })}
         </section>
     }
 }
 
+/// Which section the numbers are of.
 #[component]
-fn SectionChoice(names: Memo<Vec<String>>, chosen: RwSignal<Option<String>>) -> impl IntoView {
+pub fn SectionChoice(names: Memo<Vec<String>>, chosen: RwSignal<Option<String>>) -> impl IntoView {
     let options = move || {
         let option = |(i, name): (usize, String)| {
             let own = name.clone();
@@ -83,7 +86,7 @@ fn SectionChoice(names: Memo<Vec<String>>, chosen: RwSignal<Option<String>>) -> 
 }
 
 #[component]
-fn Groups(section: SectionReadout, view: RwSignal<View>) -> impl IntoView {
+fn Groups(section: SectionReadout, go: Callback<f64>) -> impl IntoView {
     let ends = [&section.front, &section.rear];
     view! {
         {level::stretch(&section)}
@@ -96,6 +99,6 @@ fn Groups(section: SectionReadout, view: RwSignal<View>) -> impl IntoView {
         {brakes::wheel_slips([&section.front_wheel, &section.rear_wheel])}
         {brakes::rider(&section.rider)}
         {vibration::vibration(&section.vibration)}
-        <Corners corners=section.attitude.corners.clone() view/>
+        <Corners corners=section.attitude.corners.clone() go/>
     }
 }
