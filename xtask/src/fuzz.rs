@@ -14,11 +14,12 @@ const RUSTFLAGS: &str = "-Cpasses=sancov-module -Cllvm-args=-sanitizer-coverage-
     -Cllvm-args=-sanitizer-coverage-inline-8bit-counters -Cllvm-args=-sanitizer-coverage-pc-table \
     -Cllvm-args=-sanitizer-coverage-trace-compares -Ccodegen-units=1 -Cdebug-assertions -Coverflow-checks \
     --cfg=fuzzing";
-/// An input has at most 16 KiB. One second a megabyte would be a sixtieth of this; the clock also runs while other
-/// programs have the processor.
-const LIMITS: [&str; 4] = ["-max_len=16384", "-timeout=1", "-rss_limit_mb=1024", "-print_final_stats=1"];
-/// How the fuzzer says how often it tried.
-const COUNT: &str = "stat::number_of_executed_units:";
+/// An input has at most 16 KiB, and takes a millisecond or so; the clock also runs while other programs have the
+/// processor, so that only a hang lasts ten seconds.
+const LIMITS: [&str; 4] = ["-max_len=16384", "-timeout=10", "-rss_limit_mb=1024", "-print_final_stats=1"];
+/// How the fuzzer says how often it tried, the longest that one took, s, and the memory that all took, MB.
+const TOLD: [&str; 3] =
+    ["stat::number_of_executed_units:", "stat::slowest_unit_time_sec:", "stat::peak_rss_mb:"];
 
 /// Tries each parser, or those named, so many times, and prints how often it did; stops at the first fault.
 pub fn fuzz(words: &[&str]) -> Result<(), Failure> {
@@ -38,9 +39,12 @@ pub fn fuzz(words: &[&str]) -> Result<(), Failure> {
     let program = build(&work)?;
     let mut total = 0;
     for parser in parsers {
-        let tried = try_one(&program, &parser, executions, &corpus.join(&parser), &work)?;
+        let [tried, slowest_s, memory_mb] =
+            try_one(&program, &parser, executions, &corpus.join(&parser), &work)?;
         total += tried;
-        println!("{parser:<16} {tried:>12} executions, no fault");
+        println!(
+            "{parser:<16} {tried:>12} executions, no fault; slowest {slowest_s} s, at most {memory_mb} MB"
+        );
     }
     println!("{:<16} {total:>12} executions", "together");
     Ok(())
@@ -73,7 +77,7 @@ fn try_one(
     executions: u64,
     examples: &Path,
     work: &Path,
-) -> Result<u64, Failure> {
+) -> Result<[u64; 3], Failure> {
     let (grown, found) = (work.join("corpus").join(parser), work.join("found").join(parser));
     for folder in [&grown, &found] {
         fs::create_dir_all(folder)
@@ -94,6 +98,9 @@ fn try_one(
             found.display()
         ));
     }
-    let count = said.lines().find_map(|line| line.strip_prefix(COUNT)?.trim().parse().ok());
-    count.ok_or_else(|| "the fuzzer did not say how often it tried".to_owned())
+    let number = |stat: &str| said.lines().find_map(|line| line.strip_prefix(stat)?.trim().parse().ok());
+    let [Some(tried), Some(slowest_s), Some(memory_mb)] = TOLD.map(number) else {
+        return Err("the fuzzer did not say how often it tried".to_owned());
+    };
+    Ok([tried, slowest_s, memory_mb])
 }

@@ -91,7 +91,7 @@ fn assert_reads(name: &str, layout: &Layout, bytes: &[u8], piece: usize) {
                 assert_eq!(Profile::guess(source).channels.len(), source.columns.len());
             }
             // Packing takes longer than reading: not every time.
-            if piece % 16 == 0 {
+            if piece.is_multiple_of(16) {
                 let sources = whole.parts.into_iter().map(Arc::new).collect();
                 let written =
                     DayFile { sources, ..DayFile::default() }.write().expect("what was read can be kept");
