@@ -4,7 +4,8 @@
 //! [`calibrate`] turns raw numbers into SI, [`align`] brings all channels onto one clock and grid,
 //! [`signal`] holds the generic tools, [`ride`] says what the bike did, [`track`] where on the track it did
 //! it, [`decide`] whether a change made a difference, [`setup`] which change that was, and [`findings`] what is
-//! wrong and what to try. [`analyse`] takes one run as far as [`track`].
+//! wrong and what to try. [`analyse`] takes one run as far as [`track`]. [`handover`] is what leaves and what comes
+//! back: day files, sealed or not, links and remarks.
 //!
 //! ```
 //! use std::sync::Arc;
@@ -58,6 +59,8 @@ pub mod decide;
 
 pub mod findings;
 pub mod setup;
+
+pub mod handover;
 
 mod bike;
 mod channel;

@@ -1,4 +1,4 @@
-//! Tools of the outside tests: a bridge to Python's reference libraries, a browser, simulated rides and their logs, long logs
+//! Tools of the outside tests: a bridge to Python's reference libraries, a browser, simulated rides and their logs, odd days, long logs
 //! for the benches, and the numbers of a read-out by name.
 #![warn(missing_docs)]
 
@@ -6,5 +6,6 @@ pub mod browser;
 pub mod logged;
 pub mod long_log;
 pub mod numbers;
+pub mod odd;
 pub mod python;
 pub mod simulated;

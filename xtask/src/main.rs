@@ -6,6 +6,7 @@ mod bindings;
 mod browser;
 mod checkout;
 mod dist;
+mod fuzz;
 mod program;
 mod python;
 mod serve;
@@ -23,6 +24,8 @@ cargo xtask test               set up what is missing and run every test
 cargo xtask dist               build the static site
 cargo xtask bench [NAME [PART]...]
                                time reading, analysing and drawing beside peers: all, or one bench, or parts of it
+cargo xtask fuzz [EXECUTIONS] [PARSER...]
+                               try every parser, or those named, on inputs that reach ever further into it
 ";
 
 fn main() -> ExitCode {
@@ -37,6 +40,7 @@ fn main() -> ExitCode {
         },
         ["test"] => test::test(),
         ["bench", ref names @ ..] => bench::bench(names),
+        ["fuzz", ref words @ ..] => fuzz::fuzz(words),
         [] | ["help" | "--help" | "-h"] => {
             print!("{USAGE}");
             Ok(())

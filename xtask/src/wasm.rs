@@ -23,7 +23,7 @@ enum Way {
 }
 
 /// The app's programs.
-pub const PROGRAMS: [&str; 2] = ["page", "worker"];
+pub const PROGRAMS: [&str; 3] = ["page", "worker", "seal"];
 
 /// Builds the app; returns the folder of its modules before bindings.
 pub fn build() -> Result<PathBuf, Failure> {
@@ -33,6 +33,8 @@ pub fn build() -> Result<PathBuf, Failure> {
         "--locked",
         "--package",
         "evenkeel-app",
+        "--package",
+        "evenkeel-seal",
         "--bins",
         "--profile",
         "web",

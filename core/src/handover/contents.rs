@@ -1,0 +1,144 @@
+//! What exactly is in a thing before it leaves, told by looking at the thing itself.
+
+use std::collections::BTreeSet;
+
+use super::{DayFile, Link, Remarks};
+use crate::ride::Trace;
+use crate::role::Role;
+
+/// One thing that would leave, in words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Content {
+    /// What it is.
+    pub what: String,
+    /// It says where on earth the ride was.
+    pub tells_place: bool,
+}
+
+fn plain(what: impl Into<String>) -> Content {
+    Content { what: what.into(), tells_place: false }
+}
+
+fn quoted<'a>(names: impl Iterator<Item = &'a str>) -> String {
+    names.map(|name| format!("“{name}”")).collect::<Vec<_>>().join(", ")
+}
+
+fn remarks_in(remarks: &Remarks) -> Option<Content> {
+    let authors: BTreeSet<&str> = remarks.iter().map(|remark| remark.author.as_str()).collect();
+    let count = remarks.iter().len();
+    (count > 0).then(|| plain(format!("{count} remarks, by {}", quoted(authors.into_iter()))))
+}
+
+fn count(count: usize, one: &str) -> Option<Content> {
+    (count > 0).then(|| plain(format!("{count} {one}{}", if count == 1 { "" } else { "s" })))
+}
+
+impl DayFile {
+    /// What is in this file.
+    pub fn contents(&self) -> Vec<Content> {
+        let day = &self.day;
+        let mut found = vec![
+            plain(format!("the day “{}”, the bike “{}” and its measures", day.name, day.bike.name)),
+            plain(format!(
+                "{} runs with their set-up sheets and what the rider said: {}",
+                day.runs.len(),
+                quoted(day.runs.iter().map(|run| run.name.as_str()))
+            )),
+        ];
+        found.extend(count(day.coming.len(), "planned run"));
+        found.extend(count(day.sections.len(), "section"));
+        found.extend(count(day.runs.iter().map(|run| run.marks.len()).sum(), "marked moment"));
+        let videos =
+            day.runs.iter().flat_map(|run| run.video.clips()).filter(|clip| !clip.anchors.is_empty());
+        found.extend(count(videos.count(), "video's times, without its pictures or sound"));
+        found.extend(self.sources.iter().map(|source| {
+            let profile = day.profile_for(source);
+            let tells_place =
+                profile.channels.iter().any(|c| matches!(c.role, Role::Latitude | Role::Longitude));
+            let where_to = if tells_place { ", with GPS positions" } else { "" };
+            let (columns, rows) = (source.columns.len(), source.time_s.len());
+            Content {
+                what: format!("{}: {columns} columns of {rows} samples{where_to}", source.name),
+                tells_place,
+            }
+        }));
+        found.extend(remarks_in(&self.remarks));
+        found
+    }
+
+    /// The same day with these runs alone, and with their logs only; remarks on others stay behind.
+    pub fn only(&self, runs: &[usize]) -> Self {
+        let mut part = self.clone();
+        part.day.runs = runs.iter().filter_map(|&run| self.day.runs.get(run).cloned()).collect();
+        part.day.coming.clear();
+        let logs: BTreeSet<&str> =
+            part.day.runs.iter().flat_map(|run| &run.logs).map(|log| log.file.as_str()).collect();
+        part.sources.retain(|source| logs.contains(source.name.as_str()));
+        let about_them = |remark: &&super::Remark| {
+            remark
+                .place
+                .run
+                .as_ref()
+                .is_none_or(|run| run.index_in(&self.day).is_some_and(|run| runs.contains(&run)))
+        };
+        part.remarks = self.remarks.iter().filter(about_them).cloned().collect();
+        part
+    }
+}
+
+impl Link {
+    /// What is in this link.
+    pub fn contents(&self) -> Vec<Content> {
+        let mut found = Vec::new();
+        match self {
+            Self::View(view) => {
+                found.push(plain(format!("where to look in “{}”, without a sample", view.day)));
+                found.extend(count(view.sections.len(), "section"));
+                found.extend(count(view.anchors.len(), "moment matched between video and log"));
+                found.extend(count(view.marks.len(), "marked moment"));
+                found.extend(remarks_in(&view.remarks));
+            }
+            Self::Extract(extract) => {
+                found.push(plain(format!("a piece of “{}”, run “{}”", extract.day, extract.run.name)));
+                if !extract.words.is_empty() {
+                    found.push(plain("what the rider said of it"));
+                }
+                found.extend(extract.channels.iter().map(|channel| {
+                    let role = Trace::Logged(Role::Latitude) == channel.trace;
+                    let tells_place = role || Trace::Logged(Role::Longitude) == channel.trace;
+                    let seconds = channel.samples.len() as f64 / channel.rate_hz;
+                    let what =
+                        format!("{}: {seconds:.1} s at {:.0} Hz", named(channel.trace), channel.rate_hz);
+                    Content { what, tells_place }
+                }));
+                found.extend(count(extract.sections.len(), "section"));
+                found.extend(count(extract.marks.len(), "marked moment"));
+                found.extend(remarks_in(&extract.remarks));
+            }
+            Self::Pointer(pointer) => {
+                found.push(plain(format!(
+                    "the place of the sealed file {}, and the key that opens it",
+                    pointer.file
+                )));
+            }
+        }
+        found
+    }
+}
+
+fn named(trace: Trace) -> String {
+    let of = |end: crate::role::End, what: &str| format!("{} {what}", end.name());
+    match trace {
+        Trace::Logged(role) => role.words(),
+        Trace::AxleSpeed(end) => of(end, "axle speed"),
+        Trace::RideHeight(end) => of(end, "ride height"),
+        Trace::Slip(end) => of(end, "wheel slip"),
+        Trace::Speed => "speed".to_owned(),
+        Trace::ChordPitch => "pitch against the ground".to_owned(),
+        Trace::Heave => "heave".to_owned(),
+        Trace::Pitch => "pitch".to_owned(),
+        Trace::Roll => "lean".to_owned(),
+        Trace::Yaw => "heading".to_owned(),
+        Trace::YawRate => "turn rate".to_owned(),
+    }
+}

@@ -1,0 +1,176 @@
+//! A day with every sample, as a file that any language can read.
+//!
+//! It is a ZIP. `day.json` is a [`Manifest`]; each log has its time stamps in `logs/<n>/time.f64` (little-endian `f64`,
+//! s) and its columns in `logs/<n>/<m>.f32` (little-endian `f32`, NaN where a sample is missing, `origin` to be
+//! added). All are deflated.
+
+use std::io::{self, Write};
+use std::sync::Arc;
+
+use flate2::Compression;
+use flate2::write::DeflateEncoder;
+use rawzip::{CompressionMethod, ZipArchiveWriter};
+
+use super::unzip::{MAX_DAY_JSON, MAX_UNPACKED, Unzip, most_unpacked};
+use super::{Manifest, Refused, Remarks, StoredSource};
+use crate::day::Day;
+use crate::source::Source;
+
+/// How a ZIP begins.
+const ZIP_MARK: &[u8] = b"PK";
+
+/// A day with its samples and what others say of it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct DayFile {
+    /// Tells this day from any other, so that remarks come back to the right one; empty where it never left.
+    pub id: String,
+    /// It is somebody else's, to look at and to remark on.
+    pub copy: bool,
+    /// What is typed.
+    pub day: Day,
+    /// What others say.
+    pub remarks: Remarks,
+    /// What was measured.
+    pub sources: Vec<Arc<Source>>,
+}
+
+impl DayFile {
+    /// As the bytes of a file. The same day gives the same bytes.
+    ///
+    /// # Errors
+    /// As [`Manifest::to_json`].
+    pub fn write(&self) -> Result<Vec<u8>, Refused> {
+        let json = self.manifest().to_json()?;
+        let unpacked =
+            json.len() as u64 + self.sources.iter().map(|source| sample_bytes(source)).sum::<u64>();
+        let packed = self.pack(&json, CompressionMethod::DEFLATE)?;
+        if unpacked <= most_unpacked(packed.len()) {
+            return Ok(packed);
+        }
+        // Logs of next to nothing but blanks: packed as well as a bomb, they would be taken for one.
+        self.pack(&json, CompressionMethod::STORE)
+    }
+
+    /// Adds the remarks of a copy that came back; returns how many are new. Nothing else is taken from it.
+    ///
+    /// # Errors
+    /// Where it is a copy of another day.
+    pub fn take_remarks(&mut self, back: &Self) -> Result<usize, Refused> {
+        if back.id != self.id {
+            return Err(Refused::because(
+                format!("these remarks are on another day, {:?}", back.day.name),
+                "open that day first",
+            ));
+        }
+        Ok(self.remarks.merge(&back.remarks))
+    }
+
+    /// Everything but the samples.
+    pub fn manifest(&self) -> Manifest {
+        let stored = self.sources.iter().enumerate();
+        Manifest {
+            schema: super::SCHEMA,
+            id: self.id.clone(),
+            copy: self.copy,
+            day: self.day.clone(),
+            remarks: self.remarks.clone(),
+            sources: stored.map(|(index, source)| StoredSource::of(index, source)).collect(),
+        }
+    }
+
+    fn pack(&self, json: &[u8], method: CompressionMethod) -> Result<Vec<u8>, Refused> {
+        let failed = |error: io::Error| {
+            Refused::because(format!("the day file cannot be made ({error})"), "try again")
+        };
+        let mut zip = ZipArchiveWriter::new(Vec::new());
+        add(&mut zip, "day.json", method, json).map_err(failed)?;
+        for (source, stored) in self.sources.iter().zip(self.manifest().sources) {
+            add(&mut zip, &stored.time, method, &little_endian(&source.time_s, f64::to_le_bytes))
+                .map_err(failed)?;
+            for (column, stored) in source.columns.iter().zip(&stored.columns) {
+                let samples = little_endian(&column.values, f32::to_le_bytes);
+                add(&mut zip, &stored.file, method, &samples).map_err(failed)?;
+            }
+        }
+        zip.finish().map_err(|error| failed(io::Error::other(error)))
+    }
+
+    /// Reads a day file, or bare `day.json` of any version, in no more memory than [`MAX_UNPACKED`] says.
+    ///
+    /// # Errors
+    /// Where it is neither, damaged, cut off, newer than this program, or too large.
+    pub fn read(bytes: &[u8]) -> Result<Self, Refused> {
+        Self::read_within(bytes, MAX_UNPACKED)
+    }
+
+    /// [`read`](Self::read) where there is room for `most` bytes.
+    ///
+    /// # Errors
+    /// As [`read`](Self::read).
+    pub fn read_within(bytes: &[u8], most: u64) -> Result<Self, Refused> {
+        if !bytes.starts_with(ZIP_MARK) {
+            if bytes.len() as u64 > MAX_DAY_JSON {
+                return Err(Refused::because("this is no day file", "choose the file that was exported"));
+            }
+            return Self::of(Manifest::from_json(bytes)?, |_| {
+                Err(Refused::because("this file has no samples with it", "export the day as a day file"))
+            });
+        }
+        let mut zip = Unzip::new(bytes, most)?;
+        let manifest = Manifest::from_json(&zip.take("day.json", MAX_DAY_JSON)?)?;
+        Self::of(manifest, |name| zip.take(name, most))
+    }
+
+    fn of(
+        manifest: Manifest,
+        mut file: impl FnMut(&str) -> Result<Vec<u8>, Refused>,
+    ) -> Result<Self, Refused> {
+        let Manifest { id, copy, day, remarks, sources, .. } = manifest;
+        let mut read = |stored: StoredSource| {
+            let time_s = numbers(&file(&stored.time)?, f64::from_le_bytes);
+            let columns = stored.columns.iter();
+            let samples: Result<_, Refused> =
+                columns.map(|column| Ok(numbers(&file(&column.file)?, f32::from_le_bytes))).collect();
+            stored.with_samples(time_s, samples?).map(Arc::new)
+        };
+        let sources = sources.into_iter().map(&mut read).collect::<Result<_, _>>()?;
+        Ok(Self { id, copy, day, remarks, sources })
+    }
+}
+
+fn sample_bytes(source: &Source) -> u64 {
+    (source.time_s.len() * 8 + source.columns.iter().map(|column| column.values.len() * 4).sum::<usize>())
+        as u64
+}
+
+fn add(
+    zip: &mut ZipArchiveWriter<Vec<u8>>,
+    name: &str,
+    method: CompressionMethod,
+    content: &[u8],
+) -> io::Result<()> {
+    let (mut entry, config) =
+        zip.new_file(name).compression_method(method).start().map_err(io::Error::other)?;
+    let descriptor = if method == CompressionMethod::DEFLATE {
+        let mut packed = config.wrap(DeflateEncoder::new(&mut entry, Compression::fast()));
+        packed.write_all(content)?;
+        let (encoder, descriptor) = packed.finish().map_err(io::Error::other)?;
+        encoder.finish()?;
+        descriptor
+    } else {
+        let mut stored = config.wrap(&mut entry);
+        stored.write_all(content)?;
+        stored.finish().map_err(io::Error::other)?.1
+    };
+    entry.finish(descriptor).map_err(io::Error::other)?;
+    Ok(())
+}
+
+fn little_endian<T: Copy, const N: usize>(numbers: &[T], bytes: fn(T) -> [u8; N]) -> Vec<u8> {
+    numbers.iter().flat_map(|&number| bytes(number)).collect()
+}
+
+/// A file that was cut shows in the count.
+fn numbers<T, const N: usize>(bytes: &[u8], number: fn([u8; N]) -> T) -> Vec<T> {
+    bytes.as_chunks::<N>().0.iter().map(|chunk| number(*chunk)).collect()
+}
