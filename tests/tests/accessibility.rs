@@ -48,8 +48,12 @@ fn nothing_serious_on_any_place() {
         browser.press("Escape");
         browser.press("v");
         assert_clean(&browser, &at("Ride"));
-        for (place, there) in
-            [("read-out", ".finding"), ("back-to-back", ".section-times"), ("day", ".run"), ("check", ".channel")] {
+        for (place, there) in [
+            ("read-out", ".finding"),
+            ("day", ".run"),
+            ("check", ".channel"),
+            ("back-to-back", ".section-times"),
+        ] {
             browser.click(&format!("#place-{place}"));
             browser.wait_for(there);
             browser.run(

@@ -58,7 +58,10 @@ fn the_demo_day_tells_its_story_and_every_number_leads_to_its_place() {
     browser.wait_for_text(".pair .changed", "front spring 4.9 → 4 bar (softer)");
 
     decided(&browser, ["0", "1"], "hits not recovered, rear", "Better");
-    browser.wait_for_text(".by-how-much", "percentage points less with the set-up of Run 2 than with that of Run 1");
+    browser.wait_for_text(
+        ".by-how-much",
+        "percentage points less with the set-up of Run 2 than with that of Run 1",
+    );
     browser.wait_for_text(".rests-on", "27 runs of 7 set-ups on earlier days");
     browser.wait_for_text(".verdict", "ridden in turn");
     decided(&browser, ["1", "3"], "vibration at the hands", "No difference that matters");

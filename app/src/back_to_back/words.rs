@@ -126,7 +126,9 @@ pub fn difference(comparison: &Comparison, told: Told) -> String {
     let [a, b] = &comparison.contrast.setups;
     let amount = comparison.contrast.difference;
     if told.bare(amount).bytes().all(|c| matches!(c, b'0' | b'.')) {
-        return format!("{name}: the same with the set-up of {b} as with that of {a}, to the digits that count.");
+        return format!(
+            "{name}: the same with the set-up of {b} as with that of {a}, to the digits that count."
+        );
     }
     let way = if amount < 0.0 { "less" } else { "more" };
     format!("{name}: {} {way} with the set-up of {b} than with that of {a}.", told.amount(amount))
