@@ -66,7 +66,9 @@ impl Nmea {
         if line.trim_ascii().is_empty() {
             return;
         }
-        let Some(body) = checked(line) else { return self.damaged.add(number) };
+        // Of a line with a NUL in it, more or less is here, as the file came in pieces.
+        let whole = Some(line).filter(|line| !line.contains(&0));
+        let Some(body) = whole.and_then(checked) else { return self.damaged.add(number) };
         let fields: Vec<&str> = body.split(',').map(str::trim).collect();
         let Some(address) = fields.first().filter(|address| address.len() == 5) else { return };
         match &address[2..] {
