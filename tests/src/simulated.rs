@@ -20,7 +20,7 @@ use evenkeel_demo_data::variation::{Case, Split};
 use evenkeel_demo_data::written;
 
 /// Both loggers show the ride's own time, so that no run waits for its clocks to be matched.
-const CLOCK: Clock = Clock { offset_s: 0.0, drift_ppm: 0.0 };
+pub const CLOCK: Clock = Clock { offset_s: 0.0, drift_ppm: 0.0 };
 const FILES: [&str; 2] = ["suspension.csv", "motion.csv"];
 
 /// Runs that limits of findings may be set on; those of [`COUNTED`] share no seed, bike, rider or track with them.

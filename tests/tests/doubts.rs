@@ -149,7 +149,7 @@ fn check(fault: Fault, gone: &[&str], kept: &[&str]) {
         assert!(below(stem).next().is_some(), "no {stem}");
         for (path, found) in below(stem) {
             let Found::Not(reason) = found else { panic!("{fault:?}: {path} is {found:?}") };
-            let named = ["full extension", "full travel", "noisy"].iter().any(|word| reason.contains(word));
+            let named = ["fully extended", "full travel", "noisy"].iter().any(|word| reason.contains(word));
             assert!(named, "{fault:?}: {path}: {reason}");
         }
     }

@@ -84,7 +84,8 @@ pub fn Ride() -> impl IntoView {
         let whole = View { start_s: ride.start_s, end_s: ride.end_s() };
         view.set(View::of(from_s - around_s, to_s + around_s, whole));
         store.range_s.set(Some([from_s, to_s]));
-        store.cursor_s.set(from_s);
+        // The next sample: a section's first may lie a hair before it.
+        store.cursor_s.set(from_s + 1.0 / ride.rate_hz);
     });
     let go = Callback::new(move |t_s: f64| {
         if let Some(ride) = store.ride.get_untracked() {
