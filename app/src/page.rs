@@ -6,6 +6,7 @@ use crate::back_to_back::BackToBackPlace;
 use crate::check::Check;
 use crate::day::DayPlace;
 use crate::kept::{KeptState, keep};
+use crate::offline::OfflineState;
 use crate::readout::ReadoutPlace;
 use crate::readouts::Subject;
 use crate::ride::Ride;
@@ -91,6 +92,7 @@ fn TopBar() -> impl IntoView {
             <nav aria-label="Places">{tabs}</nav>
             <RunChoice/>
             <KeptState/>
+            <OfflineState/>
             <ThemeButton/>
         </header>
     }

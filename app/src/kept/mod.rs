@@ -176,6 +176,13 @@ async fn save(store: Store) {
     }
 }
 
+/// Whether a reload would bring back all that was typed.
+pub fn all_is_kept(store: Store) -> bool {
+    let waits = store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| place.busy || place.again));
+    let is_empty = store.day.with_untracked(|day| *day == Day::default());
+    is_empty || (!waits && store.keeping.with_untracked(|keeping| *keeping == Keeping::Kept))
+}
+
 /// Keeps a file that was read, with how it was read.
 pub fn keep_file(store: Store, file: File, layout: Option<Layout>) {
     let place = store.kept.try_update_value(|kept| {
