@@ -2,8 +2,9 @@
 
 use std::collections::BTreeMap;
 
+use xtask::digest::{integrity, named, short};
+
 use crate::Failure;
-use crate::digest::{integrity, named, short};
 use crate::parts::{MANIFEST, PAGE, Parts, SERVICE_WORKER, is_deflated};
 
 /// Paths below the site's folder, and what is there.

@@ -5,7 +5,6 @@ mod bench;
 mod bindings;
 mod browser;
 mod checkout;
-mod digest;
 mod dist;
 mod fuzz;
 mod hosted;

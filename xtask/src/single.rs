@@ -4,8 +4,8 @@ use std::fmt::Write;
 
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
+use xtask::digest::integrity;
 
-use crate::digest::integrity;
 use crate::parts::{PAGE, Parts, deflated, is_deflated};
 use crate::{Failure, wasm};
 

@@ -57,6 +57,11 @@ impl Browser {
         browser
     }
 
+    /// Ends the site's server: there is no network from now on.
+    pub fn without_network(&mut self) {
+        self.site = None;
+    }
+
     /// Starts a browser without a site of its own.
     pub fn start() -> Self {
         let process = ChromeDriver::start();
