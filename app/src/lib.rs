@@ -13,6 +13,7 @@ mod kept;
 mod numbers;
 mod offline;
 mod page;
+mod printed;
 mod readout;
 mod readouts;
 mod ride;

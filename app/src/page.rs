@@ -7,6 +7,7 @@ use crate::check::Check;
 use crate::day::DayPlace;
 use crate::kept::{KeptState, keep};
 use crate::offline::OfflineState;
+use crate::printed::Printed;
 use crate::readout::ReadoutPlace;
 use crate::readouts::Subject;
 use crate::ride::Ride;
@@ -50,6 +51,7 @@ pub fn Page() -> impl IntoView {
     keep(store);
 
     view! {
+        <Printed/>
         <TopBar/>
         <Notices/>
         <Jobs/>

@@ -31,7 +31,8 @@ fn site() -> PathBuf {
 
 /// Ten seconds of two ends and a speed.
 fn log(folder: &Path) -> PathBuf {
-    let row = |i: u32| format!("{:.2},{:.1},{:.1},8\n", f64::from(i) * 0.01, f64::from(i % 90), f64::from(i % 70));
+    let row =
+        |i: u32| format!("{:.2},{:.1},{:.1},8\n", f64::from(i) * 0.01, f64::from(i % 90), f64::from(i % 70));
     let rows: String = (0..1000).map(row).collect();
     let file = folder.join("run7.csv");
     fs::write(&file, format!("time [s],fork travel [mm],rear travel [mm],speed [m/s]\n{rows}")).unwrap();
@@ -155,7 +156,10 @@ fn a_newer_version_waits_until_it_is_taken_and_is_never_forced() {
     assert_eq!(title(&browser), "Evenkeel", "the version that was kept is the one that opens");
 
     // Not over what the browser does not keep,
-    run(&browser, "globalThis.put = IDBObjectStore.prototype.put; IDBObjectStore.prototype.put = () => { throw new DOMException('full', 'QuotaExceededError'); };");
+    run(
+        &browser,
+        "globalThis.put = IDBObjectStore.prototype.put; IDBObjectStore.prototype.put = () => { throw new DOMException('full', 'QuotaExceededError'); };",
+    );
     browser.upload("#files", &[&log(&folder)]);
     browser.wait_for_text_within(".kept-state", "not kept", LOADING);
     browser.click("#newer");
@@ -165,7 +169,10 @@ fn a_newer_version_waits_until_it_is_taken_and_is_never_forced() {
     browser.click("#place-day");
     browser.wait_until_gone(".not-kept");
     // nor under another tab;
-    run(&browser, "globalThis.other = open(location.href); return new Promise((done) => { other.onload = () => done(true); });");
+    run(
+        &browser,
+        "globalThis.other = open(location.href); return new Promise((done) => { other.onload = () => done(true); });",
+    );
     browser.click("#newer");
     browser.wait_for_text(".notices", "open in another tab");
     assert_eq!(title(&browser), "Evenkeel");

@@ -88,7 +88,10 @@ mod tests {
         let style = named("a/b.css", b"p {}");
         let manifest = site.keys().find(|path| path.starts_with("manifest-")).unwrap();
         let page = text(&site, PAGE);
-        assert!(page.starts_with(&format!("<head><link href=\"{style}\"><link href=\"{manifest}\">")), "{page}");
+        assert!(
+            page.starts_with(&format!("<head><link href=\"{style}\"><link href=\"{manifest}\">")),
+            "{page}"
+        );
         assert!(page.contains(&format!("\"a/b.css\":\"{style}\"")), "{page}");
         assert_eq!(text(&site, manifest), format!("{{\"src\": \"{style}\"}}"));
         let worker = text(&site, SERVICE_WORKER);
@@ -100,7 +103,8 @@ mod tests {
 
     #[test]
     fn another_content_is_another_version() {
-        let version = |style| text(&lay(&parts(style)).unwrap(), SERVICE_WORKER).lines().nth(1).map(str::to_owned);
+        let version =
+            |style| text(&lay(&parts(style)).unwrap(), SERVICE_WORKER).lines().nth(1).map(str::to_owned);
         assert_eq!(version("p {}"), version("p {}"));
         assert_ne!(version("p {}"), version("q {}"));
     }

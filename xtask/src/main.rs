@@ -35,7 +35,9 @@ fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
     let outcome = match arguments[..] {
-        ["dist"] => dist::dist().map(|site| println!("The site is in {}; {} there is the whole of it", site.display(), dist::ONE_FILE)),
+        ["dist"] => dist::dist().map(|site| {
+            println!("The site is in {}; {} there is the whole of it", site.display(), dist::ONE_FILE)
+        }),
         ["serve"] => serve::serve(None),
         ["serve", "--port", port] => match port.parse() {
             Ok(port) => serve::serve(Some(port)),

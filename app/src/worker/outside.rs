@@ -19,7 +19,8 @@ impl Worker {
         mut on_answer: impl FnMut(JsValue) + 'static,
         mut on_failure: impl FnMut(String) + 'static,
     ) -> Result<Self, String> {
-        let worker = beside::worker(program).map_err(|error| format!("the worker cannot start: {error:?}"))?;
+        let worker =
+            beside::worker(program).map_err(|error| format!("the worker cannot start: {error:?}"))?;
         let on_message = Closure::new(move |event: MessageEvent| on_answer(event.data()));
         let on_error = Closure::new(move |event: ErrorEvent| {
             on_failure(format!("the worker stopped: {}", event.message()));

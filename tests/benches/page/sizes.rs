@@ -35,8 +35,11 @@ fn gzipped(file: &str) -> usize {
     let site = PathBuf::from(std::env::var_os("EVENKEEL_SITE").expect("EVENKEEL_SITE names the built site"));
     let path = site.join(file);
     let (folder, stem) = (path.parent().unwrap(), format!("{}-", path.file_stem().unwrap().display()));
-    let is_it = |name: &str| name.strip_prefix(&stem).is_some_and(|rest| rest.ends_with(file.rsplit('.').next().unwrap()));
-    let mut there = std::fs::read_dir(folder).unwrap().filter_map(|entry| entry.unwrap().file_name().into_string().ok());
+    let is_it = |name: &str| {
+        name.strip_prefix(&stem).is_some_and(|rest| rest.ends_with(file.rsplit('.').next().unwrap()))
+    };
+    let mut there =
+        std::fs::read_dir(folder).unwrap().filter_map(|entry| entry.unwrap().file_name().into_string().ok());
     let path = if path.is_file() { path } else { folder.join(there.find(|name| is_it(name)).unwrap()) };
     let bytes = std::fs::read(path).unwrap_or_else(|error| panic!("{file}: {error}"));
     let mut encoder = GzEncoder::new(Vec::new(), Compression::best());

@@ -31,6 +31,16 @@ impl Picture {
     }
 }
 
+impl Picture {
+    /// Without what has to be clicked.
+    pub fn on_paper(self) -> AnyView {
+        let drawn = self
+            .drawn
+            .unwrap_or_else(|reason| view! { <p class="empty">{reason.to_string()}</p> }.into_any());
+        view! { <figure>{drawn}<figcaption>{self.caption}</figcaption></figure> }.into_any()
+    }
+}
+
 /// One subject of the read-out.
 pub fn card(title: &'static str, pictures: Vec<Picture>, figures: AnyView, go: Callback<()>) -> AnyView {
     view! {
