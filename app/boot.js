@@ -27,7 +27,17 @@ const beside = (() => {
 
   // Runs in a worker after its script: what comes before the module runs is kept for it.
   const begin = () => {
+    // A file that the page has read.
+    class Held extends Blob {
+      #bytes;
+      constructor(bytes) { super(); this.#bytes = bytes; }
+      get size() { return this.#bytes.byteLength; }
+      slice(from, to) { return new Held(this.#bytes.slice(from, to)); }
+      async arrayBuffer() { return this.#bytes; }
+      async text() { return new TextDecoder().decode(this.#bytes); }
+    }
     const waiting = [];
+    addEventListener("message", ({ data }) => { if (data.held) data.file = new Held(data.held); });
     onmessage = (event) => {
       if (!event.data.module_or_path) return waiting.push(event);
       onmessage = (later) => waiting.push(later);
@@ -36,6 +46,17 @@ const beside = (() => {
         // Out of the promise, where the page hears of it.
         .catch((error) => setTimeout(() => { throw error; }));
     };
+  };
+
+  // On a page that was opened from a file, WebKit's workers can read no file: the page reads it for them.
+  const readFirst = (worker) => {
+    const post = worker.postMessage.bind(worker);
+    worker.postMessage = (message) => {
+      if (!message.file) return post(message);
+      const { file, ...rest } = message;
+      file.arrayBuffer().then((held) => post({ ...rest, held }, [held]), () => post(message));
+    };
+    return worker;
   };
 
   return {
@@ -55,7 +76,7 @@ const beside = (() => {
       const name = `${program}.js`;
       const script = block(name)?.textContent ?? `importScripts(${JSON.stringify(address(name))});`;
       const url = URL.createObjectURL(new Blob([script, `\n(${begin})();`], { type: "text/javascript" }));
-      const worker = new Worker(url);
+      const worker = location.protocol === "file:" ? readFirst(new Worker(url)) : new Worker(url);
       module(program).then(
         (module_or_path) => worker.postMessage({ module_or_path }),
         ({ message }) => worker.dispatchEvent(new ErrorEvent("error", { message })),

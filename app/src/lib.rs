@@ -18,6 +18,7 @@ mod readout;
 mod readouts;
 mod ride;
 mod ride_view;
+mod save_picture;
 mod store;
 mod theme;
 mod timing;

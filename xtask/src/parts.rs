@@ -21,10 +21,11 @@ pub const MANIFEST: &str = "manifest.webmanifest";
 const DEMO: &str = "demo-data/harrowdean";
 
 /// Files and folders of the checkout, and what the page calls them.
-const AS_THEY_ARE: [(&str, &str); 7] = [
+const AS_THEY_ARE: [(&str, &str); 8] = [
     (PAGE, PAGE),
     ("app/boot.js", "boot.js"),
     ("app/offline.js", "offline.js"),
+    ("app/picture.js", "picture.js"),
     ("app/service-worker.js", SERVICE_WORKER),
     ("app/manifest.webmanifest", MANIFEST),
     ("style", "style"),

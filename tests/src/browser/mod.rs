@@ -22,9 +22,10 @@ use thirtyfour::{
 use tokio::runtime::{self, Runtime};
 use xtask::site::Site;
 
-use elsewhere::Elsewhere;
+pub(crate) use elsewhere::Elsewhere;
 pub use evidence::Message;
 use process::ChromeDriver;
+pub(crate) use process::new_folder;
 
 /// Where the site is served: below the root, because it must work there too.
 const MOUNT: &str = "/some/path/";
