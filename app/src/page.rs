@@ -6,6 +6,8 @@ use crate::back_to_back::BackToBackPlace;
 use crate::check::Check;
 use crate::day::DayPlace;
 use crate::kept::{KeptState, keep};
+use crate::offline::OfflineState;
+use crate::printed::Printed;
 use crate::readout::ReadoutPlace;
 use crate::readouts::Subject;
 use crate::ride::Ride;
@@ -49,6 +51,7 @@ pub fn Page() -> impl IntoView {
     keep(store);
 
     view! {
+        <Printed/>
         <TopBar/>
         <Notices/>
         <Jobs/>
@@ -91,6 +94,7 @@ fn TopBar() -> impl IntoView {
             <nav aria-label="Places">{tabs}</nav>
             <RunChoice/>
             <KeptState/>
+            <OfflineState/>
             <ThemeButton/>
         </header>
     }

@@ -55,6 +55,7 @@ impl Client {
         let heard = Rc::clone(&pending);
         let lost = Rc::clone(&pending);
         let worker = Worker::spawn(
+            "worker",
             move |message| hear(&heard, &message),
             move |problem| {
                 for (_, call) in lost.borrow_mut().drain() {

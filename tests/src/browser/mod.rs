@@ -22,9 +22,10 @@ use thirtyfour::{
 use tokio::runtime::{self, Runtime};
 use xtask::site::Site;
 
-use elsewhere::Elsewhere;
+pub(crate) use elsewhere::Elsewhere;
 pub use evidence::Message;
 use process::ChromeDriver;
+pub(crate) use process::new_folder;
 
 /// Where the site is served: below the root, because it must work there too.
 const MOUNT: &str = "/some/path/";
@@ -55,6 +56,11 @@ impl Browser {
         let mut browser = Self::start();
         browser.site = Some(site);
         browser
+    }
+
+    /// Ends the site's server: there is no network from now on.
+    pub fn without_network(&mut self) {
+        self.site = None;
     }
 
     /// Starts a browser without a site of its own.
