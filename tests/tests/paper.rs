@@ -122,7 +122,9 @@ fn save(browser: &Browser, place: &str, kind: &str) -> (String, [f64; 2], u64, S
 #[test]
 fn a_picture_is_saved_as_it_looks() {
     let browser = with_demo();
+    browser.click("#rows");
     let (kind, [width, _], front, _, name) = save(&browser, ".chart", "PNG");
+    browser.press("Escape");
     assert_eq!((kind.as_str(), name.as_str()), ("image/png", "traces.png"));
     assert!(width > 1500.0 && front > 1000, "{width} px wide, {front} px of the front's colour");
     let (_, _, front, _, _) = save(&browser, ".attitude", "PNG");
