@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use evenkeel_tests::browser::Browser;
 use evenkeel_tests::clip;
-use serde_json::Value;
+use serde_json::{Value, json};
 use xtask::digest::integrity;
 
 const LOADING: Duration = Duration::from_secs(60);
@@ -93,6 +93,9 @@ fn without_a_network_the_page_opens_again_with_the_demo_and_with_a_log() {
     let folder = folder("network");
     let mut browser = Browser::on_site();
     kept(&browser);
+    let wrong = |method, field: &str| browser.devtools(method, json!({}))[field].clone();
+    assert_eq!(wrong("Page.getAppManifest", "errors"), json!([]));
+    assert_eq!(wrong("Page.getInstallabilityErrors", "installabilityErrors"), json!([]));
     browser.without_network();
     browser.reload();
     load_demo(&browser);
@@ -216,7 +219,7 @@ fn the_one_file_needs_nothing_beside_it_and_keeps_only_what_it_is_asked_to() {
         &browser,
         "return performance.getEntriesByType('resource').map((one) => one.name).filter((name) => !/^(blob|data):/.test(name));",
     );
-    assert_eq!(fetched, serde_json::json!([]));
+    assert_eq!(fetched, json!([]));
     // Other pages from files could read it: nothing is kept until that is said and asked for.
     browser.wait_for_text(".not-asked summary", "not kept");
     let databases = "return indexedDB.databases().then((all) => all.length);";
