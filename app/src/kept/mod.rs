@@ -9,8 +9,10 @@ use std::time::Duration;
 use evenkeel_core::Day;
 use evenkeel_core::import::Layout;
 use gloo_file::File;
+use js_sys::Reflect;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+use wasm_bindgen::JsValue;
 
 use crate::store::Store;
 use crate::worker::Failure;
@@ -72,11 +74,18 @@ pub fn keep(store: Store) {
     }
     let unload = window_event_listener(leptos::ev::beforeunload, move |event| {
         let is_empty = store.day.with_untracked(|day| *day == Day::default());
-        if !is_empty && store.keeping.with_untracked(Keeping::loses) {
+        if !is_empty && store.keeping.with_untracked(Keeping::loses) && is_used() {
             event.prevent_default();
         }
     });
     on_cleanup(move || unload.remove());
+}
+
+/// Whether anybody has clicked or typed here: browsers ask nobody about leaving a page that was not used.
+fn is_used() -> bool {
+    let of = |object: JsValue, name: &str| Reflect::get(&object, &name.into());
+    let used = of(window().navigator().into(), "userActivation").and_then(|said| of(said, "hasBeenActive"));
+    used.map_or(true, |used| used.as_bool() != Some(false))
 }
 
 /// Keeps days from now on, though the page was opened from a file.
