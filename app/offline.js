@@ -2,12 +2,13 @@
 "use strict";
 
 const offline = (() => {
-  // What has no manifest is no site: the app as one file is kept already.
-  const container = document.querySelector("link[rel=manifest]") && navigator.serviceWorker;
+  const container = navigator.serviceWorker;
   let newer;
 
   const begin = async (told) => {
-    if (!container) return;
+    // What has no manifest is no site: the app as one file is kept already.
+    if (!document.querySelector("link[rel=manifest]")) return;
+    if (!container) return told("not kept");
     const registration = await container.register("service-worker.js", { updateViaCache: "none" });
     const look = () => {
       newer = registration.active && registration.waiting;

@@ -140,6 +140,20 @@ fn publish(site: &Path) {
     });
 }
 
+#[test]
+fn what_is_not_of_the_version_is_not_kept() {
+    let folder = folder("altered");
+    copy(&site(), &folder);
+    let style = fs::read_dir(folder.join("style")).unwrap().map(|entry| entry.unwrap().path());
+    let style = style.into_iter().find(|path| path.extension().is_some_and(|kind| kind == "css")).unwrap();
+    rewrite(&style, |text| text + "p { color: red; }");
+    let browser = Browser::on_folder(&folder);
+    browser.open("", 1440, 900, false);
+    browser.wait_for_text_within(".offline-state", "needs a network", LOADING);
+    drop(browser);
+    fs::remove_dir_all(folder).unwrap();
+}
+
 fn title(browser: &Browser) -> Value {
     run(browser, "return document.title;")
 }

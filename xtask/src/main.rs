@@ -6,6 +6,7 @@ mod bindings;
 mod browser;
 mod checkout;
 mod dist;
+mod engines;
 mod fuzz;
 mod hosted;
 mod parts;

@@ -26,7 +26,7 @@ pub fn KeptState() -> impl IntoView {
                 }.into_any(),
                 Keeping::NotAsked => view! {
                     <details class="not-asked">
-                        <summary class="not-kept">"▲ not kept"</summary>
+                        <summary class="not-kept">"▲ not kept: why?"</summary>
                         <div>
                             <p>"This page was opened from a file. Some browsers let every page that is opened from a file on this computer read what this one keeps, so nothing is kept unless you ask for it. The day is safest saved as a file of its own."</p>
                             <button id="keep-here" on:click=move |_| ask(store)>"Keep it in this browser all the same"</button>

@@ -205,7 +205,12 @@ async fn save(store: Store) {
                     place.revision = revision;
                 }
             });
-            store.keeping.set(Keeping::Kept);
+            // A file that was refused before may have room now.
+            let left = not_kept(store);
+            if left.is_empty() {
+                store.keeping.set(Keeping::Kept);
+            }
+            left.into_iter().for_each(|(file, layout)| keep_file(store, file, layout));
             if revision == 1.0 {
                 stay();
             }
@@ -219,6 +224,14 @@ pub fn all_is_kept(store: Store) -> bool {
     let waits = store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| place.busy || place.again));
     let is_empty = store.day.with_untracked(|day| *day == Day::default());
     is_empty || (!waits && store.keeping.with_untracked(|keeping| *keeping == Keeping::Kept))
+}
+
+fn not_kept(store: Store) -> Vec<(File, Option<Layout>)> {
+    let mut files = store.files_untracked();
+    store.kept.with_value(|kept| {
+        files.retain(|(file, _)| kept.as_ref().is_some_and(|place| !place.files.contains(&file.name())))
+    });
+    files
 }
 
 /// Keeps a file that was read, with how it was read.
@@ -238,6 +251,8 @@ pub fn keep_file(store: Store, file: File, layout: Option<Layout>) {
                 }
             });
             store.keeping.set(refused(problem));
+        } else if store.keeping.with_untracked(|keeping| matches!(keeping, Keeping::Refused(_))) {
+            soon(store);
         }
     });
 }

@@ -8,6 +8,8 @@ use super::fitting;
 
 /// So many have room.
 const SHOWN: usize = 4;
+/// Of each, so many of the numbers behind it.
+const EVIDENCE: usize = 2;
 
 pub fn findings(findings: &[Finding]) -> AnyView {
     let more = findings.len().saturating_sub(SHOWN);
@@ -39,10 +41,17 @@ fn one(finding: &Finding) -> AnyView {
         ("run", Some(first)) => format!("most at {}", moment::format(first.start_s, 0.1)),
         (section, _) => format!("in {}", fitting(section, 40)),
     };
+    let evidence = finding.evidence.iter().take(EVIDENCE).map(|evidence| {
+        let limit =
+            evidence.limit.as_ref().map(|limit| format!(" (limit {})", evidence.measure.words(limit.at)));
+        fitting(&format!("{} {}{}", evidence.what, evidence.shown(), limit.unwrap_or_default()), 100)
+    });
     view! {
         <li>
             <b>{fitting(&finding.statement, 200)}</b>
             {format!(" {} ({place}).", capital(finding.confidence.level.words()))}
+            <br/>
+            {evidence.collect::<Vec<_>>().join("; ")}
             <br/>
             <i>{what}</i>
             {fitting(&steps.join(", or "), 170)}

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use evenkeel_core::align::moment;
 use evenkeel_core::setup::Descent;
-use evenkeel_core::{Day, RunReadout};
+use evenkeel_core::{Day, RunReadout, SectionReadout};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
@@ -17,6 +17,9 @@ use crate::store::store;
 use crate::timing::breathe;
 use findings::findings;
 use setup::setup;
+
+/// So many sections have room.
+const SECTIONS: usize = 16;
 
 /// Whether the sheet of the run in view lies in the page, to be printed.
 #[derive(Clone, Copy)]
@@ -80,9 +83,30 @@ fn sheet(day: &Day, run: usize, readout: &Arc<RunReadout>) -> AnyView {
                 {findings(&readout.findings)}
             </div>
             {numbers::in_brief(whole)}
+            {times(&readout.sections)}
             {readout::on_paper(whole)}
             <footer>"Measurements advise; they do not decide. One change at a time, inside the makers' limits, at low speed first. Evenkeel"</footer>
         </article>
+    }
+    .into_any()
+}
+
+/// How long each section of the day took.
+fn times(sections: &[SectionReadout]) -> AnyView {
+    let parts = sections.get(1..).unwrap_or_default();
+    if parts.is_empty() {
+        return ().into_any();
+    }
+    let more = parts.len().saturating_sub(SECTIONS);
+    let time = |part: &SectionReadout| {
+        let (name, time) = (fitting(&part.name, 24), moment::format(part.time_s, 0.01));
+        view! { <span>{name}" "<b>{time}</b></span> }
+    };
+    view! {
+        <p class="printed-times">
+            {parts.iter().take(SECTIONS).map(time).collect_view()}
+            {(more > 0).then(|| view! { <span>{format!("{more} more on the screen")}</span> })}
+        </p>
     }
     .into_any()
 }

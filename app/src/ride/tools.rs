@@ -8,7 +8,6 @@ use super::marks::add_mark;
 use super::sections::show;
 use super::span::Span;
 use super::view::View;
-use crate::save_picture::SavePicture;
 use crate::store::{Store, store};
 
 /// Smallest range that can be set, s.
@@ -42,7 +41,6 @@ pub fn Tools(view: RwSignal<View>, history: History, span: Span) -> impl IntoVie
                 <button id="range-clear" aria-disabled=no_range aria-label="Clear the range" title="Clear the range" on:click=move |_| store.range_s.set(None)>"×"</button>
             </span>
             <button id="mark" title="A mark at the cursor" on:click=move |_| add_mark(store)>"Mark"</button>
-            <SavePicture name="traces" drawing=false/>
         </div>
     }
 }

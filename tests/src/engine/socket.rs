@@ -14,6 +14,8 @@ const PONG: u8 = 10;
 /// The last frame of a message; a frame that is masked.
 const LAST: u8 = 0x80;
 const MASKED: u8 = 0x80;
+/// Any will do but zeros, which Firefox takes for none.
+const MASK: [u8; 4] = [1, 2, 3, 4];
 
 impl Socket {
     /// Opens `path` on this machine.
@@ -58,7 +60,6 @@ impl Socket {
         }
     }
 
-    /// A client's frames are masked; with zeros they stay as they are.
     fn frame(&mut self, kind: u8, bytes: &[u8]) {
         let mut frame = vec![LAST | kind];
         match u16::try_from(bytes.len()) {
@@ -72,8 +73,8 @@ impl Socket {
                 frame.extend((bytes.len() as u64).to_be_bytes());
             }
         }
-        frame.extend([0; 4]);
-        frame.extend(bytes);
+        frame.extend(MASK);
+        frame.extend(bytes.iter().zip(MASK.iter().cycle()).map(|(byte, mask)| byte ^ mask));
         self.0.get_mut().write_all(&frame).unwrap();
     }
 

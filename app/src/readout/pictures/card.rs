@@ -5,6 +5,9 @@ use leptos::prelude::*;
 
 use crate::save_picture::SavePicture;
 
+/// With this begins what a caption says of the screen alone.
+const SCREEN_ONLY: &str = " A click goes there.";
+
 /// What is drawn of something, or why there is nothing.
 pub struct Picture {
     /// What it shows, below it.
@@ -41,7 +44,8 @@ impl Picture {
         let drawn = self
             .drawn
             .unwrap_or_else(|reason| view! { <p class="empty">{reason.to_string()}</p> }.into_any());
-        view! { <figure>{drawn}<figcaption>{self.caption}</figcaption></figure> }.into_any()
+        let caption = self.caption.split(SCREEN_ONLY).next().unwrap_or_default();
+        view! { <figure>{drawn}<figcaption>{caption}</figcaption></figure> }.into_any()
     }
 }
 
