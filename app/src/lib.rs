@@ -8,6 +8,7 @@ mod day;
 mod demo;
 mod dropped;
 mod field;
+mod hand_over;
 mod kept;
 mod numbers;
 mod page;

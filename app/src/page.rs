@@ -5,6 +5,7 @@ use leptos::prelude::*;
 use crate::back_to_back::BackToBackPlace;
 use crate::check::Check;
 use crate::day::DayPlace;
+use crate::hand_over::{HandOverPlace, Whose, guard, listen};
 use crate::kept::{KeptState, keep};
 use crate::readout::ReadoutPlace;
 use crate::readouts::Subject;
@@ -46,12 +47,15 @@ pub fn Page() -> impl IntoView {
         run
     });
     store.keep_readouts();
+    listen(store);
+    guard(store);
     keep(store);
 
     view! {
         <TopBar/>
         <Notices/>
         <Jobs/>
+        <Whose/>
         <main>
             {move || match store.place.get() {
                 Place::Day => view! { <DayPlace/> }.into_any(),
@@ -59,6 +63,7 @@ pub fn Page() -> impl IntoView {
                 Place::Ride => view! { <Ride/> }.into_any(),
                 Place::Readout => view! { <ReadoutPlace/> }.into_any(),
                 Place::BackToBack => view! { <BackToBackPlace/> }.into_any(),
+                Place::HandOver => view! { <HandOverPlace/> }.into_any(),
             }}
         </main>
     }
@@ -73,6 +78,7 @@ fn TopBar() -> impl IntoView {
         (Place::Ride, "Ride"),
         (Place::Readout, "Read-out"),
         (Place::BackToBack, "Back-to-back"),
+        (Place::HandOver, "Hand-over"),
     ];
     let tabs = places.map(|(place, name)| {
         view! {

@@ -9,6 +9,7 @@ mod mount;
 use evenkeel_core::Profile;
 use leptos::prelude::*;
 
+use crate::hand_over::is_copy;
 use crate::store::{Store, store};
 use crate::worker::{Failure, Picture, Request, SourceInfo};
 use bike::BikeForm;
@@ -26,6 +27,7 @@ pub fn Check() -> impl IntoView {
     });
     view! {
         <div class="check">
+            <fieldset class="as-it-came" disabled=move || is_copy(store)>
             <BikeForm/>
             {move || {
                 let files = files.get();
@@ -39,6 +41,7 @@ pub fn Check() -> impl IntoView {
                     .collect_view()
                     .into_any()
             }}
+            </fieldset>
         </div>
     }
 }

@@ -7,15 +7,17 @@ use std::collections::HashSet;
 use std::time::Duration;
 
 use evenkeel_core::Day;
+use evenkeel_core::handover::{Manifest, Remarks};
 use evenkeel_core::import::Layout;
 use gloo_file::File;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
+use crate::hand_over::{self, Shared};
 use crate::store::Store;
 use crate::worker::Failure;
 use database::{Database, KeptDay, NotKept};
-pub use list::{KeptDays, KeptState};
+pub use list::{KeptDays, KeptState, go_to};
 
 /// So long after a change it is kept; changes that come together are kept together.
 const SOON: Duration = Duration::from_millis(250);
@@ -53,24 +55,30 @@ pub struct Place {
 /// Brings back the day that was open last, and from then on keeps what changes.
 pub fn keep(store: Store) {
     spawn_local(async move {
-        let database = match Database::open().await {
-            Ok(database) => database,
-            Err(problem) => return store.keeping.set(refused(problem)),
-        };
-        if let Err(problem) = restore(store, &database).await {
-            store.keeping.set(refused(problem));
-        }
-        if store.kept.with_value(Option::is_none) {
-            settle(store, database, new_key(), 0.0, HashSet::new());
-        }
-        let files = store.files_untracked();
-        for (file, layout) in files {
-            keep_file(store, file, layout);
-        }
-        Effect::new(move |_| {
-            store.day.track();
-            soon(store);
-        });
+        begin(store).await;
+        hand_over::arrive(store).await;
+    });
+}
+
+async fn begin(store: Store) {
+    let database = match Database::open().await {
+        Ok(database) => database,
+        Err(problem) => return store.keeping.set(refused(problem)),
+    };
+    if let Err(problem) = restore(store, &database).await {
+        store.keeping.set(refused(problem));
+    }
+    if store.kept.with_value(Option::is_none) {
+        settle(store, database, new_key(), 0.0, HashSet::new());
+    }
+    let files = store.files_untracked();
+    for (file, layout) in files {
+        keep_file(store, file, layout);
+    }
+    Effect::new(move |_| {
+        store.day.track();
+        store.shared.track();
+        soon(store);
     });
 }
 
@@ -83,8 +91,8 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
     let days = database.days().await?;
     let wanted = remembered();
     let Some(kept) = days.iter().find(|day| wanted.as_ref() == Some(&day.key)) else { return Ok(()) };
-    let day = match serde_json::from_str::<Day>(&kept.json) {
-        Ok(day) => day,
+    let Manifest { id, copy, day, remarks, .. } = match Manifest::from_json(kept.json.as_bytes()) {
+        Ok(kept) => kept,
         Err(error) => {
             store.tell(format!(
                 "The kept day “{}” cannot be read by this version ({error}). It is still kept; nothing was written over it.",
@@ -100,12 +108,15 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
     let files = database.files(&kept.key).await?;
     let names = files.iter().map(|(file, _)| file.name()).collect();
     settle(store, database.clone(), kept.key.clone(), kept.revision, names);
+    store.shared.set(Shared { id, copy, remarks });
     store.day.set(day);
     store.keeping.set(Keeping::Kept);
     spawn_local(async move {
         let _loading = store.loading();
         for (file, layout) in files {
-            if let Err(Failure::Problem(problem)) = store.open(file, layout).await {
+            if hand_over::is_extract(&file) {
+                hand_over::show_extract(store, file).await;
+            } else if let Err(Failure::Problem(problem)) = store.open(file, layout).await {
                 store.tell(problem);
             }
         }
@@ -139,7 +150,7 @@ fn soon(store: Store) {
 
 async fn save(store: Store) {
     let Some(place) = store.kept.get_value() else { return };
-    let day = store.day.get_untracked();
+    let (day, shared) = (store.day.get_untracked(), store.shared.get_untracked());
     store.kept.update_value(|kept| {
         if let Some(place) = kept {
             place.again = false;
@@ -149,16 +160,9 @@ async fn save(store: Store) {
     if elsewhere || (place.revision == 0.0 && day == Day::default()) {
         return;
     }
-    let json = match serde_json::to_string(&day) {
-        Ok(json) => json,
-        Err(error) => return store.keeping.set(Keeping::Refused(error.to_string())),
-    };
-    let kept = KeptDay {
-        key: place.key,
-        json,
-        title: title(&day),
-        at_ms: js_sys::Date::now(),
-        revision: place.revision,
+    let kept = match record(place.key, place.revision, &shared.with(day)) {
+        Ok(kept) => kept,
+        Err(why) => return store.keeping.set(Keeping::Refused(why)),
     };
     match place.database.keep_day(&kept).await {
         Ok(revision) => {
@@ -173,6 +177,107 @@ async fn save(store: Store) {
             }
         }
         Err(problem) => store.keeping.set(refused(problem)),
+    }
+}
+
+fn record(key: String, revision: f64, day: &Manifest) -> Result<KeptDay, String> {
+    let json = day.to_json().map_err(|refused| refused.to_string())?;
+    Ok(KeptDay {
+        key,
+        json: String::from_utf8(json).unwrap_or_default(),
+        id: day.id.clone(),
+        copy: day.copy,
+        title: title(&day.day),
+        at_ms: js_sys::Date::now(),
+        revision,
+    })
+}
+
+/// Puts a day that came from elsewhere among the kept ones, with the file that its samples are in, and gives its key.
+/// One that is known by its key already stays as it is.
+///
+/// # Errors
+/// A sentence, if the browser does not keep it.
+pub async fn keep_beside(
+    store: Store,
+    key: Option<String>,
+    day: &Manifest,
+    file: Option<&File>,
+) -> Result<String, String> {
+    let told = |problem| match problem {
+        NotKept::Refused(why) => format!("this browser refuses to keep it ({why})"),
+        NotKept::Elsewhere => "another tab has changed it".to_owned(),
+    };
+    let database = list::database(store).ok_or("this browser keeps nothing")?;
+    let key = key.unwrap_or_else(new_key);
+    if database.revision(&key).await.map_err(told)? > 0.0 {
+        return Ok(key);
+    }
+    // The file first: a day without its samples is none.
+    if let Some(file) = file {
+        database.keep_file(&key, file, None).await.map_err(told)?;
+    }
+    let kept = record(key.clone(), 0.0, day)?;
+    if let Err(problem) = database.keep_day(&kept).await {
+        let _ = database.forget(&key).await;
+        return Err(told(problem));
+    }
+    Ok(key)
+}
+
+/// Gives the open day, while nothing is kept of it yet, the key by which another like it is known.
+pub fn rename(store: Store, key: String) {
+    remember(Some(&key));
+    store.kept.update_value(|kept| {
+        if let Some(place) = kept.as_mut().filter(|place| place.revision == 0.0) {
+            place.key = key;
+        }
+    });
+}
+
+/// The key of the kept day that others know by this id: of one's own, else of a copy.
+pub async fn known(store: Store, id: &str) -> Option<(String, bool)> {
+    let days = list::database(store)?.days().await.ok()?;
+    let of_id = |copy: bool| days.iter().find(|day| !id.is_empty() && day.id == id && day.copy == copy);
+    of_id(false).or_else(|| of_id(true)).map(|day| (day.key.clone(), day.copy))
+}
+
+/// Whether a day is kept by this key.
+pub async fn is_kept(store: Store, key: &str) -> bool {
+    match list::database(store) {
+        Some(database) => database.revision(key).await.is_ok_and(|revision| revision > 0.0),
+        None => false,
+    }
+}
+
+/// Adds remarks to a kept day that is not open; gives its title and how many are new.
+///
+/// # Errors
+/// A sentence, if it cannot be read or kept.
+pub async fn add_remarks(store: Store, key: &str, remarks: &Remarks) -> Result<(String, usize), String> {
+    let database = list::database(store).ok_or("this browser keeps nothing")?;
+    let days = database.days().await.map_err(|_| "the kept days cannot be read".to_owned())?;
+    let kept = days.into_iter().find(|day| day.key == key).ok_or("that day is not kept any more")?;
+    let mut day = Manifest::from_json(kept.json.as_bytes()).map_err(|refused| refused.to_string())?;
+    let new = day.remarks.merge(remarks);
+    let changed = record(kept.key, kept.revision, &day)?;
+    match database.keep_day(&changed).await {
+        Ok(_) => Ok((kept.title, new)),
+        Err(NotKept::Refused(why)) => Err(format!("this browser refuses ({why})")),
+        Err(NotKept::Elsewhere) => Err("another tab has changed that day; try again".to_owned()),
+    }
+}
+
+/// Waits until what was typed is kept.
+pub async fn settled(store: Store) {
+    for _ in 0..20 {
+        let busy = store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| place.busy));
+        if !busy {
+            return;
+        }
+        let (done, later) = futures_channel::oneshot::channel();
+        set_timeout(move || done.send(()).unwrap_or_default(), SOON);
+        let _ = later.await;
     }
 }
 

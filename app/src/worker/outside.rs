@@ -12,12 +12,13 @@ pub struct Worker {
 }
 
 impl Worker {
-    /// Starts a worker. `on_answer` gets what it posts, `on_failure` a sentence if it stops or cannot start.
+    /// Starts a worker with a program of the site. `on_answer` gets what it posts, `on_failure` a sentence if it stops or cannot start.
     pub fn spawn(
+        program: &str,
         mut on_answer: impl FnMut(JsValue) + 'static,
         mut on_failure: impl FnMut(String) + 'static,
     ) -> Result<Self, String> {
-        let worker = start().map_err(|error| format!("the worker cannot start: {error:?}"))?;
+        let worker = start(program).map_err(|error| format!("the worker cannot start: {error:?}"))?;
         let on_message = Closure::new(move |event: MessageEvent| on_answer(event.data()));
         let on_error = Closure::new(move |event: ErrorEvent| {
             on_failure(format!("the worker stopped: {}", event.message()));
@@ -43,19 +44,17 @@ impl Drop for Worker {
     }
 }
 
-fn start() -> Result<web_sys::Worker, JsValue> {
+fn start(program: &str) -> Result<web_sys::Worker, JsValue> {
     let page =
         web_sys::window().and_then(|window| window.document()).ok_or("there is no page")?.base_uri()?;
     let page = page.ok_or("the page has no address")?;
     // Blobs have no place of their own that an address could start from.
-    let quoted = |name| -> Result<String, JsValue> {
-        Ok(JSON::stringify(&Url::new_with_base(name, &page)?.href().into())?.into())
+    let quoted = |kind| -> Result<String, JsValue> {
+        let name = format!("{program}{kind}");
+        Ok(JSON::stringify(&Url::new_with_base(&name, &page)?.href().into())?.into())
     };
-    let addresses = format!(
-        "importScripts({});\nconst module_or_path = {};\n",
-        quoted("worker.js")?,
-        quoted("worker_bg.wasm")?
-    );
+    let addresses =
+        format!("importScripts({});\nconst module_or_path = {};\n", quoted(".js")?, quoted("_bg.wasm")?);
     let parts = Array::of2(&addresses.into(), &include_str!("bootstrap.js").into());
     let kind = BlobPropertyBag::new();
     kind.set_type("text/javascript");
