@@ -5,7 +5,7 @@ use leptos::prelude::*;
 use crate::back_to_back::BackToBackPlace;
 use crate::check::Check;
 use crate::day::DayPlace;
-use crate::hand_over::{HandOverPlace, Whose, guard, listen};
+use crate::hand_over::{HandOverPlace, Sealing, Whose, guard, listen};
 use crate::kept::{KeptState, keep};
 use crate::readout::ReadoutPlace;
 use crate::readouts::Subject;
@@ -51,13 +51,17 @@ pub fn Page() -> impl IntoView {
     guard(store);
     keep(store);
 
+    // Going to where one is builds nothing anew.
+    let place = Memo::new(move |_| store.place.get());
+
     view! {
         <TopBar/>
         <Notices/>
         <Jobs/>
+        <Sealing/>
         <Whose/>
         <main>
-            {move || match store.place.get() {
+            {move || match place.get() {
                 Place::Day => view! { <DayPlace/> }.into_any(),
                 Place::Check => view! { <Check/> }.into_any(),
                 Place::Ride => view! { <Ride/> }.into_any(),

@@ -45,12 +45,20 @@ pub struct Notice {
     pub text: String,
 }
 
+/// What the next one of the same sort makes needless.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Sort {
+    Analysis,
+    Link,
+    /// Nothing does.
+    Other,
+}
+
 /// Work that goes on in the worker.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Job {
     pub call: u32,
-    /// An analysis, which the next one makes needless.
-    analysis: bool,
+    sort: Sort,
     /// Nobody waits for it: it is not shown.
     pub quiet: bool,
     pub progress: Option<(String, f64)>,
@@ -241,13 +249,16 @@ impl Store {
 
     async fn ask_all<A: DeserializeOwned>(self, request: Request, file: Option<&File>) -> Answer<A> {
         let jobs = self.jobs;
-        let analysis =
-            matches!(request, Request::Show { .. } | Request::Analyse { .. } | Request::ReadOut { .. });
+        let sort = match request {
+            Request::Show { .. } | Request::Analyse { .. } | Request::ReadOut { .. } => Sort::Analysis,
+            Request::MakeView { .. } | Request::MakeExtract { .. } => Sort::Link,
+            _ => Sort::Other,
+        };
         let quiet =
             matches!(request, Request::ReadOut { .. } | Request::Findings { .. } | Request::Usual { .. });
-        if analysis {
+        if sort != Sort::Other {
             jobs.with_untracked(|jobs| {
-                jobs.iter().filter(|job| job.analysis).for_each(|job| self.cancel(job.call))
+                jobs.iter().filter(|job| job.sort == sort).for_each(|job| self.cancel(job.call))
             });
         }
         let call = std::rc::Rc::new(std::cell::Cell::new(0));
@@ -268,7 +279,7 @@ impl Store {
             ));
         };
         call.set(id);
-        jobs.update(|jobs| jobs.push(Job { call: id, analysis, quiet, progress: None }));
+        jobs.update(|jobs| jobs.push(Job { call: id, sort, quiet, progress: None }));
         let answer = answer.await;
         jobs.update(|jobs| jobs.retain(|job| job.call != id));
         answer

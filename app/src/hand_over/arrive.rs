@@ -9,7 +9,6 @@ use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{Blob, Response};
 
-use super::sealer::{Sealer, Sealing};
 use super::shared::{is_copy, take_from_owner};
 use super::{extract, open};
 use crate::kept::{go_to, known, settled};
@@ -36,6 +35,18 @@ pub fn listen(store: Store) {
         }
     });
     on_cleanup(move || changed.remove());
+    // A view waits until its log is dropped, or its day opened.
+    Effect::new(move |_| {
+        let waiting = store.hand_over.waiting;
+        store.day.track();
+        store.shared.track();
+        if let Some(view) = waiting.get()
+            && has_its_log(store, &view)
+        {
+            waiting.set(None);
+            show(store, &view);
+        }
+    });
 }
 
 /// Nobody reads a link off the screen, and no reload opens it twice.
@@ -223,17 +234,6 @@ pub fn look(store: Store, run: usize, range_s: Option<[f64; 2]>, cursor_s: Optio
 pub fn WaitingCard() -> impl IntoView {
     let store = store();
     let waiting = store.hand_over.waiting;
-    // Its log was dropped, or its day opened.
-    Effect::new(move |_| {
-        store.day.track();
-        store.shared.track();
-        if let Some(view) = waiting.get()
-            && has_its_log(store, &view)
-        {
-            waiting.set(None);
-            show(store, &view);
-        }
-    });
     move || {
         let view = waiting.get()?;
         let run = view.run.as_ref().map(|run| (run.name.clone(), run.log.clone()));
@@ -263,10 +263,10 @@ pub fn WaitingCard() -> impl IntoView {
 pub fn PointerCard() -> impl IntoView {
     let store = store();
     let pointer = store.hand_over.pointer;
-    let sealer = Sealer::new();
+    let sealer = store.hand_over.sealer;
     let wrong = RwSignal::new(String::new());
     let fetch_it = move |_| {
-        let Some(at) = pointer.get_untracked().filter(|_| !sealer.is_busy()) else { return };
+        let Some(at) = pointer.get_untracked() else { return };
         wrong.set(String::new());
         spawn_local(async move {
             let opened = async {
@@ -284,9 +284,9 @@ pub fn PointerCard() -> impl IntoView {
                         pointer.set(None);
                         open::open_day(store, file).await;
                     }
-                    Err(problem) => wrong.set(problem),
+                    Err(problem) => drop(wrong.try_set(problem)),
                 },
-                Err(problem) => wrong.set(problem),
+                Err(problem) => drop(wrong.try_set(problem)),
             }
         });
     };
@@ -300,7 +300,6 @@ pub fn PointerCard() -> impl IntoView {
                     <button class="main" id="fetch-sealed" on:click=fetch_it>"Fetch and open it"</button>
                     <button on:click=move |_| pointer.set(None)>"Leave it"</button>
                 </p>
-                <Sealing sealer/>
                 <p class="wrong" role="alert">{move || wrong.get()}</p>
             </section>
         })

@@ -10,7 +10,6 @@ use super::chosen_runs::{ChosenRuns, chosen};
 use super::contents::WhatLeaves;
 use super::random;
 use super::save::{file_name, save, size};
-use super::sealer::{Sealer, Sealing};
 use super::shared::id;
 use crate::store::{Store, store};
 use crate::worker::{Failure, Request, Written};
@@ -54,7 +53,7 @@ enum Lock {
 #[component]
 pub fn FileCard() -> impl IntoView {
     let store = store();
-    let sealer = Sealer::new();
+    let sealer = store.hand_over.sealer;
     let copy = RwSignal::new(true);
     let left_out = RwSignal::new(Vec::new());
     let lock = RwSignal::new(Lock::Passphrase);
@@ -75,8 +74,8 @@ pub fn FileCard() -> impl IntoView {
         wrong.set(String::new());
         spawn_local(async move {
             match prepare(store, copy.get_untracked(), &left_out.get_untracked()).await {
-                Ok(made) => prepared.set(Some(made)),
-                Err(problem) => wrong.set(problem),
+                Ok(made) => drop(prepared.try_set(Some(made))),
+                Err(problem) => drop(wrong.try_set(problem)),
             }
         });
     };
@@ -96,9 +95,9 @@ pub fn FileCard() -> impl IntoView {
         spawn_local(async move {
             match sealer.ask("Sealing the file", ask, Some(&file)).await {
                 Ok((Told::Bytes, Some(sealed))) => save(&sealed, &format!("{name}.zip.age")),
-                Ok(_) => wrong.set("the sealing worker sent no file; try again".to_owned()),
+                Ok(_) => drop(wrong.try_set("the sealing worker sent no file; try again".to_owned())),
                 Err(Failure::Cancelled) => {}
-                Err(Failure::Problem(problem)) => wrong.set(format!("Not sealed: {problem}.")),
+                Err(Failure::Problem(problem)) => drop(wrong.try_set(format!("Not sealed: {problem}."))),
             }
         });
     };
@@ -186,7 +185,6 @@ pub fn FileCard() -> impl IntoView {
                     </p>
                 }
             })}
-            <Sealing sealer/>
             <p class="wrong" role="alert" id="file-wrong">{move || wrong.get()}</p>
         </section>
     }

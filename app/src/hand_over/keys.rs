@@ -5,12 +5,12 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 
 use super::save::save_text;
-use super::sealer::{Sealer, Sealing};
+use crate::store::store;
 use crate::worker::Failure;
 
 #[component]
 pub fn KeysCard() -> impl IntoView {
-    let sealer = Sealer::new();
+    let sealer = store().hand_over.sealer;
     let pair = RwSignal::new(None::<(String, String)>);
     let secret = RwSignal::new(String::new());
     let wrong = RwSignal::new(String::new());
@@ -18,9 +18,9 @@ pub fn KeysCard() -> impl IntoView {
         wrong.set(String::new());
         spawn_local(async move {
             match sealer.ask("Making keys", ask, None).await {
-                Ok((Told::Keys { secret, public }, _)) => pair.set(Some((secret, public))),
+                Ok((Told::Keys { secret, public }, _)) => drop(pair.try_set(Some((secret, public)))),
                 Ok(_) | Err(Failure::Cancelled) => {}
-                Err(Failure::Problem(problem)) => wrong.set(problem),
+                Err(Failure::Problem(problem)) => drop(wrong.try_set(problem)),
             }
         });
     };
@@ -57,7 +57,6 @@ pub fn KeysCard() -> impl IntoView {
                     </label>
                     <button on:click=move |_| ask(Ask::KeysOf { secret: secret.get_untracked() })>"Show"</button>
                 </div>
-                <Sealing sealer/>
                 <p class="wrong" role="alert">{move || wrong.get()}</p>
                 {shown}
             </details>

@@ -39,6 +39,8 @@ use remarks::RemarksCard;
 pub use remarks::{RemarksHere, moments_said};
 pub use save::save_text;
 use sealed_card::SealedCard;
+use sealer::Sealer;
+pub use sealer::Sealing;
 use send_back::SendBack;
 pub use shared::{Shared, Whose, guard, is_copy};
 use tables::TablesCard;
@@ -46,6 +48,8 @@ use tables::TablesCard;
 /// What came in and waits for its reader.
 #[derive(Clone, Copy)]
 pub struct HandOver {
+    /// What seals and opens.
+    sealer: Sealer,
     /// A sealed file.
     pub sealed: RwSignal<Option<File>, LocalStorage>,
     /// A link to a sealed file on this host.
@@ -63,6 +67,7 @@ pub struct HandOver {
 impl HandOver {
     pub fn new() -> Self {
         Self {
+            sealer: Sealer::new(),
             sealed: RwSignal::new_local(None),
             pointer: RwSignal::new(None),
             waiting: RwSignal::new(None),
@@ -93,12 +98,12 @@ pub fn HandOverPlace() -> impl IntoView {
                     } else {
                         view! { <LinkCard/><FileCard/> }.into_any()
                     }}
-                    <Show when=move || !none.get()><TablesCard/></Show>
                 </div>
                 <div>
                     <Show when=move || !none.get()><RemarksCard/></Show>
                     <OpenCard/>
                     <KeysCard/>
+                    <Show when=move || !none.get()><TablesCard/></Show>
                 </div>
             </div>
         </div>

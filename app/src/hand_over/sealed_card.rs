@@ -7,7 +7,6 @@ use web_sys::Blob;
 
 use super::arrive::named;
 use super::open::{open_day, unsealed};
-use super::sealer::{Sealer, Sealing};
 use crate::store::store;
 use crate::worker::Failure;
 
@@ -23,7 +22,7 @@ enum Known {
 pub fn SealedCard() -> impl IntoView {
     let store = store();
     let sealed = store.hand_over.sealed;
-    let sealer = Sealer::new();
+    let sealer = store.hand_over.sealer;
     let known = RwSignal::new(Known::Looking);
     let secret = RwSignal::new(String::new());
     let wrong = RwSignal::new(String::new());
@@ -37,7 +36,7 @@ pub fn SealedCard() -> impl IntoView {
             let blob: &Blob = file.as_ref();
             let beginning = blob.slice_with_f64_and_f64(0.0, 65_536.0);
             let asked = sealer.ask("Looking at the file", Ask::Wants, beginning.as_ref().ok()).await;
-            known.set(match asked {
+            known.try_set(match asked {
                 Ok((Told::Wants { work_factor, memory_bytes }, _)) => {
                     Known::Wants { work_factor, memory_bytes }
                 }
@@ -51,9 +50,6 @@ pub fn SealedCard() -> impl IntoView {
         else {
             return;
         };
-        if sealer.is_busy() {
-            return;
-        }
         wrong.set(String::new());
         let typed = secret.get_untracked();
         // A key's whole file may be pasted, with what stands around the key.
@@ -70,12 +66,12 @@ pub fn SealedCard() -> impl IntoView {
                         sealed.set(None);
                         open_day(store, opened).await;
                     }
-                    Err(problem) => wrong.set(problem),
+                    Err(problem) => drop(wrong.try_set(problem)),
                 },
-                Ok(_) => wrong.set("the sealed file is empty".to_owned()),
+                Ok(_) => drop(wrong.try_set("the sealed file is empty".to_owned())),
                 Err(Failure::Cancelled) => {}
                 Err(Failure::Problem(problem)) => {
-                    wrong.set(format!("Not opened: {problem}. Nothing was changed."))
+                    drop(wrong.try_set(format!("Not opened: {problem}. Nothing was changed.")));
                 }
             }
         });
@@ -127,7 +123,6 @@ pub fn SealedCard() -> impl IntoView {
             <section class="card arrived" aria-label="Sealed file">
                 <h2>{format!("{name} is sealed")}</h2>
                 {wants}
-                <Sealing sealer/>
                 <p class="wrong" role="alert" id="unseal-wrong">{move || wrong.get()}</p>
                 <p class="buttons"><button on:click=move |_| { sealer.stop(); sealed.set(None); }>"Leave it"</button></p>
             </section>

@@ -11,6 +11,7 @@ use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::Blob;
 
+use crate::store::store;
 use crate::worker::{Failure, Worker};
 
 type Settled = Result<(Told, Option<Blob>), Failure>;
@@ -28,16 +29,15 @@ impl Sealer {
         Self { going: RwSignal::new(None), worker: StoredValue::new_local(None) }
     }
 
-    /// Whether something is being done.
-    pub fn is_busy(self) -> bool {
-        self.going.with(Option::is_some)
-    }
-
     /// Asks, with a file beside the question if there is one.
     pub async fn ask(self, what: &'static str, ask: Ask, beside: Option<&Blob>) -> Settled {
         let problem = |error: JsValue| {
             Failure::Problem(format!("the file cannot be read ({error:?}); choose it again"))
         };
+        if self.going.with_untracked(Option::is_some) {
+            let busy = "something is being sealed or opened already; wait for it, or cancel it";
+            return Err(Failure::Problem(busy.to_owned()));
+        }
         self.going.set(Some(what));
         let message = Object::new();
         let json = serde_json::to_string(&Call { id: 1, ask }).unwrap_or_default();
@@ -105,13 +105,15 @@ fn heard(message: &JsValue) -> Settled {
     }
 }
 
-/// What is being done, with its Cancel. How far it is nobody knows: a passphrase is one piece of work.
+/// What is being done, with its Cancel, in whatever place. How far it is nobody knows: a passphrase is one piece of
+/// work.
 #[component]
-pub fn Sealing(sealer: Sealer) -> impl IntoView {
+pub fn Sealing() -> impl IntoView {
+    let sealer = store().hand_over.sealer;
     view! {
-        <div aria-live="polite">
+        <div class="jobs sealing" aria-live="polite">
             {move || sealer.going.get().map(|what| view! {
-                <p class="sealing">
+                <p class="job">
                     <span>{what}</span>
                     <progress aria-label=what></progress>
                     <button on:click=move |_| sealer.stop()>"Cancel"</button>

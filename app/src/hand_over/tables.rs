@@ -79,7 +79,7 @@ pub fn TablesCard() -> impl IntoView {
             match answer {
                 Ok((file, name)) => save(&file, &name),
                 Err(Failure::Cancelled) => {}
-                Err(Failure::Problem(problem)) => told.set(problem),
+                Err(Failure::Problem(problem)) => drop(told.try_set(problem)),
             }
         });
     };

@@ -29,7 +29,8 @@ pub fn rested<T: Clone + PartialEq + Send + Sync + 'static>(
         }
         let value = value();
         let settle = move || {
-            if settled.with_untracked(|known| *known != value) {
+            // The place may have been left.
+            if settled.try_with_untracked(|known| *known != value) == Some(true) {
                 settled.set(value);
             }
         };

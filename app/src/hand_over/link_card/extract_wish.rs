@@ -39,6 +39,10 @@ pub fn ExtractWish() -> impl IntoView {
         }
         run
     });
+    // Before that its places and its traces are not what they will be.
+    let ready = Memo::new(move |_| {
+        store.is_placed() && store.ride.with(|ride| ride.as_ref().is_some_and(|ride| ride.analysed))
+    });
     let wish = Memo::new(move |_| {
         let (day, run, range_s) = (store.day.get(), store.run.get(), range_s.get());
         let sheet = day.runs.get(run)?.clone();
@@ -47,7 +51,7 @@ pub fn ExtractWish() -> impl IntoView {
             rows.get().into_iter().filter(|row| chosen.with(|chosen| chosen.contains(row.key.as_ref())));
         let traces = taken.flat_map(|row| row.lines).map(|line| line.trace).filter(|trace| has(*trace));
         let traces: Vec<_> = traces.collect();
-        if traces.is_empty() || range_s[0] >= range_s[1] {
+        if !ready.get() || traces.is_empty() || range_s[0] >= range_s[1] {
             return None;
         }
         let inside = |t_s: f64| (range_s[0]..=range_s[1]).contains(&t_s);
@@ -134,7 +138,8 @@ pub fn ExtractWish() -> impl IntoView {
             {extra("What the rider said", words)}
             {extra("Remarks", remarks)}
         </fieldset>
-        <Show when=move || wish.with(Option::is_none)>
+        <Show when=move || !ready.get()><p class="quiet" role="status">"The run is still being analysed."</p></Show>
+        <Show when=move || ready.get() && wish.with(Option::is_none)>
             <p class="wrong">"Choose a trace, and an end that lies behind the beginning."</p>
         </Show>
         <LinkOut made/>

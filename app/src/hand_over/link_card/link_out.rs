@@ -38,7 +38,7 @@ pub fn LinkOut(made: RwSignal<Making>) -> impl IntoView {
                 Reflect::get(&navigator, &"clipboard".into()).is_ok_and(|there| !there.is_undefined());
             let done = has_clipboard && JsFuture::from(navigator.clipboard().write_text(&link)).await.is_ok();
             field.select();
-            copied.set(Some(if done { "Copied." } else { "This browser does not let a page copy. It is selected: copy it with the keyboard or the menu." }));
+            copied.try_set(Some(if done { "Copied." } else { "This browser does not let a page copy. It is selected: copy it with the keyboard or the menu." }));
         });
     };
     let here_only = move || {

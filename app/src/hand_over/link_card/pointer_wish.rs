@@ -12,14 +12,13 @@ use crate::hand_over::contents::WhatLeaves;
 use crate::hand_over::file_card::{Prepared, prepare};
 use crate::hand_over::random;
 use crate::hand_over::save::{save, size};
-use crate::hand_over::sealer::{Sealer, Sealing};
 use crate::store::store;
 use crate::worker::Failure;
 
 #[component]
 pub fn PointerWish() -> impl IntoView {
     let store = store();
-    let sealer = Sealer::new();
+    let sealer = store.hand_over.sealer;
     let left_out = RwSignal::new(Vec::new());
     // Nobody can ask the host for what nobody can guess.
     let path = RwSignal::new(format!("days/{}.age", random::id()));
@@ -37,13 +36,13 @@ pub fn PointerWish() -> impl IntoView {
         made.set(Making::Nothing);
         spawn_local(async move {
             match prepare(store, true, &left_out.get_untracked()).await {
-                Ok(made) => prepared.set(Some(made)),
-                Err(problem) => wrong.set(problem),
+                Ok(made) => drop(prepared.try_set(Some(made))),
+                Err(problem) => drop(wrong.try_set(problem)),
             }
         });
     };
     let seal = move |_| {
-        let Some(Prepared { file, .. }) = prepared.get_untracked().filter(|_| !sealer.is_busy()) else {
+        let Some(Prepared { file, .. }) = prepared.get_untracked() else {
             return;
         };
         let at = path.get_untracked().trim().to_owned();
@@ -66,11 +65,11 @@ pub fn PointerWish() -> impl IntoView {
             match sealed.await {
                 Ok((link, sealed)) => {
                     save(&sealed, at.rsplit('/').next().unwrap_or(&at));
-                    prepared.set(None);
-                    made.set(Making::Done(link));
+                    prepared.try_set(None);
+                    made.try_set(Making::Done(link));
                 }
                 Err(Failure::Cancelled) => {}
-                Err(Failure::Problem(problem)) => wrong.set(problem),
+                Err(Failure::Problem(problem)) => drop(wrong.try_set(problem)),
             }
         });
     };
@@ -91,7 +90,6 @@ pub fn PointerWish() -> impl IntoView {
                 <p class="buttons"><button class="main" id="seal-pointer" on:click=seal>{format!("Seal it, save it, make the link ({told})")}</button></p>
             }
         })}
-        <Sealing sealer/>
         <p class="wrong" role="alert">{move || wrong.get()}</p>
         {move || matches!(made.get(), Making::Done(_)).then(|| view! {
             <p>{format!("The sealed file was saved. Put it on the host as {}, then send the link.", path.get())}</p>
