@@ -14,7 +14,7 @@ use evenkeel_demo_data::variation::{Case, Split};
 use evenkeel_tests::simulated::{COUNTED, Called, Owner, called, expected, is_of_sensor};
 
 /// The first owner counted: runs of those below were looked at while rules and limits were made.
-const FIRST: u16 = 120;
+const FIRST: u16 = 150;
 /// Owners of each kind of bike whose runs get faults, so that each fault is ridden 60 times at each end.
 const FAULTY: u16 = 30;
 /// Owners of each kind of bike who ride without one, 200 in all.

@@ -1,8 +1,9 @@
-//! Tools of the outside tests: a bridge to Python's reference libraries, a browser, simulated rides and their logs, odd days, long logs
-//! for the benches, and the numbers of a read-out by name.
+//! Tools of the outside tests: a bridge to Python's reference libraries, a browser, runs of the demo, simulated rides
+//! and their logs, odd days, long logs for the benches, and the numbers of a read-out by name.
 #![warn(missing_docs)]
 
 pub mod browser;
+pub mod demo_run;
 pub mod logged;
 pub mod long_log;
 pub mod numbers;

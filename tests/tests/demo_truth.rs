@@ -3,72 +3,17 @@
 //!
 //! Each figure and its goal are printed (`--nocapture`). Source of the truth: the simulated bike.
 
-use std::sync::{Arc, OnceLock};
+use std::sync::OnceLock;
 
-use evenkeel_core::align::{Clock, match_clock};
 use evenkeel_core::calibrate::Mount;
-use evenkeel_core::ride::{Ride, SpeedSource, Trace, Traces, find_mount};
-use evenkeel_core::{Day, End, Place, Source, analyse_now, import};
-use evenkeel_demo_data::day::{Recording, plans};
+use evenkeel_core::ride::{SpeedSource, Trace, find_mount};
+use evenkeel_core::{End, Place, analyse_now};
 use evenkeel_demo_data::truth::RECORD_HZ;
-use evenkeel_demo_data::written;
+use evenkeel_tests::demo_run::DemoRun;
 
-struct Demo {
-    recording: Recording,
-    day: Day,
-    sources: Vec<Arc<Source>>,
-    clock: Clock,
-    ride: Ride,
-}
-
-fn demo() -> &'static Demo {
-    static DEMO: OnceLock<Demo> = OnceLock::new();
-    DEMO.get_or_init(|| {
-        let plan = plans().swap_remove(0);
-        let recording = plan.record();
-        let files = [
-            (plan.suspension_file(), &recording.suspension_text),
-            (plan.motion_file(), &recording.motion_text),
-        ];
-        let sources: Vec<_> = files
-            .iter()
-            .flat_map(|(name, text)| import::read(name, text.as_bytes()).unwrap().parts)
-            .map(Arc::new)
-            .collect();
-        let runs = [(plan, recording)];
-        let mut day = written::day(&runs).unwrap();
-        let clock = match_clock(&day, &day.runs[0], &sources, &day.runs[0].logs[1].file).unwrap().clock;
-        day.runs[0].logs[1].clock = clock;
-        let ride = analyse_now(&day, &day.runs[0], &sources);
-        let [(_, recording)] = runs;
-        Demo { recording, day, sources, clock, ride }
-    })
-}
-
-impl Demo {
-    fn traces(&self) -> &Traces {
-        self.ride.traces.as_ref().unwrap()
-    }
-
-    /// Pairs of measured and true samples while the bike rolls.
-    fn pairs(&self, trace: Trace, truth: &[f32]) -> Vec<(f64, f64)> {
-        let grid = self.traces().grid();
-        let measured = self.traces().get(trace).unwrap();
-        (0..grid.len)
-            .filter_map(|i| {
-                let true_s = self.recording.suspension_clock.true_s(grid.time_s(i));
-                let k = (true_s * RECORD_HZ).round();
-                let known = *truth.get(if k < 0.0 { return None } else { k as usize })?;
-                let rolls = self.recording.truth.speed_mps[k as usize] > 1.0;
-                (rolls && !measured[i].is_nan()).then_some((f64::from(measured[i]), f64::from(known)))
-            })
-            .collect()
-    }
-
-    fn rms(&self, trace: Trace, truth: &[f32]) -> f64 {
-        let pairs = self.pairs(trace, truth);
-        (pairs.iter().map(|(a, b)| (a - b).powi(2)).sum::<f64>() / pairs.len() as f64).sqrt()
-    }
+fn demo() -> &'static DemoRun {
+    static DEMO: OnceLock<DemoRun> = OnceLock::new();
+    DEMO.get_or_init(|| DemoRun::ridden(0))
 }
 
 fn within(what: &str, error: f64, goal: f64) {
@@ -83,7 +28,8 @@ fn median(mut values: Vec<f64>) -> f64 {
 
 #[test]
 fn clocks_of_both_loggers_agree() {
-    let Demo { recording, clock, .. } = demo();
+    let DemoRun { recording, day, .. } = demo();
+    let clock = day.runs[0].logs[1].clock;
     let (a, b) = (&recording.suspension_clock, &recording.motion_clock);
     let true_drift_ppm = a.drift_ppm - b.drift_ppm;
     within("drift, ppm", clock.drift * 1e6 - true_drift_ppm, 5.0);
@@ -163,8 +109,7 @@ fn levelling_takes_the_units_tilt_out() {
     assert_eq!(found.mount.levelled(0.0, 0.0), square);
     day.profiles[1].frame_mount = found.mount;
     let ride = analyse_now(&day, &day.runs[0], &demo.sources);
-    let levelled =
-        Demo { ride, recording: demo.recording.clone(), day, sources: Vec::new(), clock: demo.clock };
+    let levelled = DemoRun { ride, recording: demo.recording.clone(), day, sources: Vec::new() };
     let truth = &demo.recording.truth;
     within("levelled: pitch, deg RMS", levelled.rms(Trace::Pitch, &truth.pitch_rad).to_degrees(), 1.0);
     within("levelled: lean, deg RMS", levelled.rms(Trace::Roll, &truth.roll_rad).to_degrees(), 1.5);

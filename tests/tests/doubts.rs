@@ -1,10 +1,10 @@
 //! Faults of sensors put into simulated rides: each is doubted at its own end, silences what it spoils and nothing
 //! else, and a healthy ride raises no doubt. Source of every fault: its definition in the model.
 
-use std::sync::{Arc, OnceLock};
+use std::sync::OnceLock;
 
 use evenkeel_core::ride::{Doubt, Ride};
-use evenkeel_core::{Axis, Day, End, Log, Place, Role, RunSheet, analyse_now, import};
+use evenkeel_core::{Axis, Day, End, Log, Place, Role, RunSheet, analyse_now};
 use evenkeel_demo_data::bike::{Bike, End as ModelEnd, Setup};
 use evenkeel_demo_data::day::{Recording, plans};
 use evenkeel_demo_data::fault::{Fault, Kind, Severity};
@@ -16,6 +16,7 @@ use evenkeel_demo_data::sensor::Clock;
 use evenkeel_demo_data::track::{Section, Track};
 use evenkeel_demo_data::truth::Truth;
 use evenkeel_demo_data::written;
+use evenkeel_tests::demo_run::read_logs;
 use evenkeel_tests::numbers::{Found, numbers};
 
 const CLOCK: Clock = Clock { offset_s: 0.0, drift_ppm: 0.0 };
@@ -48,11 +49,7 @@ fn analysed(
     seed: u64,
 ) -> Ride {
     let texts = [("suspension.csv", suspension.text(truth, seed)), ("motion.csv", motion.text(truth, seed))];
-    let sources: Vec<_> = texts
-        .iter()
-        .flat_map(|(name, text)| import::read(name, text.as_bytes()).unwrap().parts)
-        .map(Arc::new)
-        .collect();
+    let sources = read_logs(&texts);
     // How the units lie is known from the demo day.
     let recording = Recording {
         truth: Truth::new(bike.geometry),

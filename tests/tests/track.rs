@@ -18,6 +18,7 @@ use evenkeel_core::{Day, End, LocalPlane, Log, Role, RunSheet, Source, analyse_n
 use evenkeel_demo_data::day::{Recording, plans};
 use evenkeel_demo_data::truth::RECORD_HZ;
 use evenkeel_demo_data::{sensor, written};
+use evenkeel_tests::demo_run::{match_second_clock, read_logs};
 use evenkeel_tests::python::reference;
 
 /// Two runs as their loggers wrote them.
@@ -40,17 +41,13 @@ fn pair() -> &'static Pair {
         let mut day = written::day(&runs).unwrap();
         let sources = [0, 1].map(|k: usize| {
             let (plan, recording) = &runs[k];
-            let files = [
+            read_logs(&[
                 (plan.suspension_file(), &recording.suspension_text),
                 (plan.motion_file(), &recording.motion_text),
-            ];
-            let parts =
-                files.iter().flat_map(|(name, text)| import::read(name, text.as_bytes()).unwrap().parts);
-            parts.map(Arc::new).collect::<Vec<_>>()
+            ])
         });
         for k in [0, 1] {
-            let file = day.runs[k].logs[1].file.clone();
-            day.runs[k].logs[1].clock = match_clock(&day, &day.runs[k], &sources[k], &file).unwrap().clock;
+            match_second_clock(&mut day, k, &sources[k]);
         }
         let reference = analyse_now(&day, &day.runs[0], &sources[0]);
         let traces = reference.traces.as_ref().unwrap();

@@ -14,21 +14,17 @@ pub fn findings(case: &Case<'_>) -> Vec<Finding> {
 }
 
 fn rear_locks(case: &Case<'_>) -> Option<Finding> {
-    let (length_s, slip) = (case.limit(Limit::LockLength), case.limit(Limit::LockSlip));
-    let holds = |episode: &&SlipEpisode| {
-        episode.kind == SlipKind::LockUp
-            && episode.end_s - episode.start_s >= length_s
-            && episode.slip_max >= slip
-    };
+    let locked_s = case.limit(Limit::LockedTime);
+    let holds = |episode: &&SlipEpisode| episode.kind == SlipKind::LockUp && episode.locked_s >= locked_s;
     let wheel = &case.whole.rear_wheel;
     let mut locks: Vec<&SlipEpisode> = wheel.episodes.get().ok()?.iter().filter(holds).collect();
     let limit = case.limit(Limit::Locks);
     if (locks.len() as f64) < limit {
         return None;
     }
-    let together_s: f64 = locks.iter().map(|lock| lock.end_s - lock.start_s).sum();
+    let together_s: f64 = locks.iter().map(|lock| lock.locked_s).sum();
     let suspected = locks.iter().any(|lock| lock.suspected);
-    locks.sort_by(|a, b| (b.end_s - b.start_s).total_cmp(&(a.end_s - a.start_s)));
+    locks.sort_by(|a, b| b.locked_s.total_cmp(&a.locked_s));
     let count = Evidence {
         n: Some(locks.len()),
         ..Evidence::of("lock-ups of the rear wheel", Measure::Count, locks.len() as f64)
@@ -60,7 +56,7 @@ fn rear_locks(case: &Case<'_>) -> Option<Finding> {
         statement: format!(
             "The rear wheel locked {} for {} or longer, {} in all: a locked wheel slides, and the brake stiffens the rear while it does.",
             times(locks.len()),
-            Measure::Time.words(length_s),
+            Measure::Time.words(locked_s),
             Measure::Time.words(together_s)
         ),
         moments,

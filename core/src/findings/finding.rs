@@ -201,6 +201,13 @@ pub enum Step {
     Ride(String),
 }
 
+impl Step {
+    /// One step of one adjuster.
+    pub fn turn(adjuster: Adjuster, end: End, direction: Direction) -> Self {
+        Self::Adjust(Adjustment { adjuster, end, direction })
+    }
+}
+
 /// What is turned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -52,12 +52,9 @@ macro_rules! limits {
 }
 
 limits! {
-    LockLength, "lock_length", Time, 0.32, Model,
-        "a lock-up that counts, from",
+    LockedTime, "locked_time", Time, 0.25, Model,
+        "a lock-up that counts: slip of 80 % or more, for",
         "Bumps lift a braked wheel and stop it for moments; what stays locked longer than this is the brake's doing.";
-    LockSlip, "lock_slip", Share, 0.95, Model,
-        "slip of a lock-up that counts, from",
-        "A wheel that still turns a little slides; one that stands is locked.";
     Locks, "locks", Count, 4.0, Model,
         "lock-ups in a run, from",
         "A single lock-up is no fault of bike or rider; so many in one run are a pattern.";

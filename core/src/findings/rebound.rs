@@ -3,8 +3,7 @@
 use super::case::{Case, end, key};
 use super::words::{SUSPENSION_CAUTION, against_usual, part};
 use super::{
-    Adjuster, Adjustment, Advice, Direction, Evidence, Finding, FindingKind, Limit, Measure, Moment, Step,
-    spring,
+    Adjuster, Advice, Direction, Evidence, Finding, FindingKind, Limit, Measure, Moment, Step, spring,
 };
 use crate::role::{End, Role};
 
@@ -96,7 +95,7 @@ fn speed_ratio(case: &Case<'_>, at: End) -> Option<Evidence> {
     let speeds = &end(case.whole, at).axle_speed;
     let back = *speeds.rebound_speed_p95_mps.get().ok()?;
     let pushed_in = speeds.compression_speed_p95_mps.get().ok().filter(|speed| **speed > 0.0)?;
-    let what = "speed on the way back over speed on the way in, both fast hits";
+    let what = "speed coming back divided by speed going in";
     let meaning = "95th percentiles of axle speed: at 1 it comes back as fast as the ground pushes it in.";
     Some(Evidence::of(what, Measure::Ratio, back / pushed_in).meaning(meaning))
 }
@@ -152,11 +151,7 @@ pub fn fast(case: &Case<'_>, at: End, deciding: Evidence, times: f64, moments: V
         evidence,
         confidence,
         advice: Advice {
-            step: Step::Adjust(Adjustment {
-                adjuster: Adjuster::Rebound,
-                end: at,
-                direction: Direction::More,
-            }),
+            step: Step::turn(Adjuster::Rebound, at, Direction::More),
             other_causes: vec![
                 "damping that has faded with heat, or a damper that has lost oil or gas".to_owned(),
                 "a spring that is too firm for this rebound setting".to_owned(),
@@ -203,13 +198,13 @@ fn too_slow(case: &Case<'_>, at: End) -> Option<Finding> {
         evidence,
         confidence,
         advice: Advice {
-            step: Step::Adjust(Adjustment {
-                adjuster: Adjuster::Rebound,
-                end: at,
-                direction: Direction::Less,
-            }),
+            step: Step::turn(Adjuster::Rebound, at, Direction::Less),
             other_causes: vec![
-                "friction: a bent or dry fork leg, a tight bearing".to_owned(),
+                match at {
+                    End::Front => "friction: a bent or dry fork leg",
+                    End::Rear => "friction: a tight bearing, a bent or dry shock",
+                }
+                .to_owned(),
                 "a spring that is too soft to push it back".to_owned(),
                 "cold oil in the first run of a cold day".to_owned(),
             ],

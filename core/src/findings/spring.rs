@@ -3,8 +3,7 @@
 use super::case::{Case, end, key};
 use super::words::{SUSPENSION_CAUTION, against_usual, part};
 use super::{
-    Adjuster, Adjustment, Advice, Direction, Evidence, Finding, FindingKind, Limit, Measure, Moment, Step,
-    drift, rebound,
+    Adjuster, Advice, Direction, Evidence, Finding, FindingKind, Limit, Measure, Moment, Step, drift, rebound,
 };
 use crate::role::{End, Role};
 
@@ -54,11 +53,7 @@ fn too_soft(case: &Case<'_>, at: End) -> Option<Finding> {
         evidence,
         confidence,
         advice: Advice {
-            step: Step::Adjust(Adjustment {
-                adjuster: Adjuster::Spring,
-                end: at,
-                direction: Direction::More,
-            }),
+            step: Step::turn(Adjuster::Spring, at, Direction::More),
             other_causes: vec![
                 "air that has leaked out: read the pressure first".to_owned(),
                 "rebound so slow that the end packs down".to_owned(),
@@ -149,11 +144,7 @@ fn too_firm(case: &Case<'_>, at: End) -> Option<Finding> {
         evidence,
         confidence,
         advice: Advice {
-            step: Step::Adjust(Adjustment {
-                adjuster: Adjuster::Spring,
-                end: at,
-                direction: Direction::Less,
-            }),
+            step: Step::turn(Adjuster::Spring, at, Direction::Less),
             other_causes: vec![
                 "a track without a big hit, or a slow run".to_owned(),
                 "too many volume spacers, or too much compression damping".to_owned(),

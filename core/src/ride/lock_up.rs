@@ -50,6 +50,9 @@ pub struct SlipEpisode {
     pub suspected: bool,
     /// Worst slip, 1 is locked.
     pub slip_max: f64,
+    /// How long it slipped by 80 % or more, s.
+    #[serde(default)]
+    pub locked_s: f64,
 }
 
 /// Slides and lock-ups of one wheel over one section.
@@ -239,7 +242,9 @@ fn episodes(
             let end_s = slide.end as f64 / rate_hz - rolled_out_s;
             let slip_max = worst(wheel, slip, &slide, rate_hz);
             let kind = if slip_max >= LOCKED { SlipKind::LockUp } else { SlipKind::Slide };
-            let episode = SlipEpisode { start_s, end_s, kind, suspected: false, slip_max };
+            let locked = slip[slide.clone()].iter().filter(|slip| f64::from(**slip) >= LOCKED).count();
+            let locked_s = locked as f64 / rate_hz;
+            let episode = SlipEpisode { start_s, end_s, kind, suspected: false, slip_max, locked_s };
             (end_s - start_s >= SHORTEST_S).then_some((episode, slide))
         })
         .collect()
@@ -331,6 +336,8 @@ mod tests {
         assert_eq!((slide.kind, slide.start_s, slide.end_s), (SlipKind::Slide, 0.6, 0.7));
         assert!((slide.slip_max - 0.5).abs() < 1e-6);
         assert_eq!((lock_up.kind, lock_up.start_s, lock_up.end_s), (SlipKind::LockUp, 1.0, 1.2));
+        // One sample of its hundred.
+        assert_eq!((slide.locked_s, lock_up.locked_s), (0.0, 0.002));
     }
 
     #[test]

@@ -1,12 +1,13 @@
 //! The demo's first run: noisy sensors against the truth of the model that made it.
 
 use std::fmt::Write;
-use std::sync::{Arc, OnceLock};
+use std::sync::OnceLock;
 
-use evenkeel_core::{Day, End, Measured, SectionReadout, analyse_now, import};
+use evenkeel_core::{Day, End, Measured, SectionReadout, analyse_now};
 use evenkeel_demo_data::day::{Plan, Recording, plans};
 use evenkeel_demo_data::truth::RECORD_HZ;
 use evenkeel_demo_data::written;
+use evenkeel_tests::demo_run::{match_second_clock, read_logs};
 
 struct Demo {
     plan: Plan,
@@ -29,15 +30,9 @@ fn demo() -> &'static Demo {
 }
 
 fn read(day: &Day, plan: &Plan, suspension: &str, motion: &str) -> SectionReadout {
-    let sources: Vec<_> = [(plan.suspension_file(), suspension), (plan.motion_file(), motion)]
-        .iter()
-        .flat_map(|(name, text)| import::read(name, text.as_bytes()).unwrap().parts)
-        .map(Arc::new)
-        .collect();
+    let sources = read_logs(&[(plan.suspension_file(), suspension), (plan.motion_file(), motion)]);
     let mut day = day.clone();
-    let run = &day.runs[0];
-    let second = &run.logs[1].file;
-    day.runs[0].logs[1].clock = evenkeel_core::align::match_clock(&day, run, &sources, second).unwrap().clock;
+    match_second_clock(&mut day, 0, &sources);
     analyse_now(&day, &day.runs[0], &sources).readout.sections.swap_remove(0)
 }
 

@@ -99,9 +99,7 @@ fn clear_faults_come_first_and_healthy_runs_accuse_nobody() {
             healthy.runs - healthy.right[i],
             healthy.runs
         );
-        // One of these riders brakes so hard that the rear locks again and again on a bike in order: it is told, and
-        // counted as an accusation.
-        assert!(healthy.right[i] + 1 >= healthy.runs, "{earlier} an earlier run");
+        assert_eq!(healthy.right[i], healthy.runs, "{earlier} an earlier run");
     }
     assert!(clear.right[0] + 1 >= clear.runs);
     // On a strange bike nothing may tell that a spring is soft for it, or that it leaks slowly.

@@ -5,70 +5,36 @@
 use std::fmt::Write;
 use std::sync::{Arc, OnceLock};
 
-use evenkeel_core::align::match_clock;
-use evenkeel_core::ride::Ride;
 use evenkeel_core::{Day, SectionReadout, analyse_now, import};
-use evenkeel_demo_data::day::{Recording, plans};
 use evenkeel_demo_data::track::Track;
 use evenkeel_demo_data::truth::RECORD_HZ;
-use evenkeel_demo_data::written;
+use evenkeel_tests::demo_run::DemoRun;
 
-struct Demo {
-    recording: Recording,
-    day: Day,
-    ride: Ride,
+fn demo() -> &'static DemoRun {
+    static DEMO: OnceLock<DemoRun> = OnceLock::new();
+    DEMO.get_or_init(|| DemoRun::ridden(5))
 }
 
-fn demo() -> &'static Demo {
-    static DEMO: OnceLock<Demo> = OnceLock::new();
-    DEMO.get_or_init(|| {
-        let plan = plans().swap_remove(5);
-        let recording = plan.record();
-        let files = [
-            (plan.suspension_file(), &recording.suspension_text),
-            (plan.motion_file(), &recording.motion_text),
-        ];
-        let sources: Vec<_> = files
-            .iter()
-            .flat_map(|(name, text)| import::read(name, text.as_bytes()).unwrap().parts)
-            .map(Arc::new)
-            .collect();
-        let runs = [(plan, recording)];
-        let mut day = written::day(&runs).unwrap();
-        let clock = match_clock(&day, &day.runs[0], &sources, &day.runs[0].logs[1].file).unwrap().clock;
-        day.runs[0].logs[1].clock = clock;
-        let ride = analyse_now(&day, &day.runs[0], &sources);
-        let [(_, recording)] = runs;
-        Demo { recording, day, ride }
-    })
-}
-
-impl Demo {
-    fn run(&self) -> &SectionReadout {
-        &self.ride.readout.sections[0]
-    }
-
-    /// What the analysis says of true travel and speed, without noise and at 500 Hz, on the true clock.
-    fn noise_free(&self, with_speed: bool) -> SectionReadout {
-        let truth = &self.recording.truth;
-        let mut text = "time [s],front travel [mm],rear travel [mm]".to_owned();
-        text += if with_speed { ",front wheel speed [m/s]\n" } else { "\n" };
-        for i in (0..truth.len()).step_by(2) {
-            let [front, rear] = [&truth.front_travel_m, &truth.rear_travel_m].map(|travel| 1e3 * travel[i]);
-            write!(text, "{:.3},{front:.4},{rear:.4}", i as f64 / RECORD_HZ).unwrap();
-            if with_speed {
-                write!(text, ",{:.4}", truth.speed_mps[i]).unwrap();
-            }
-            text.push('\n');
+/// What the analysis says of true travel and speed, without noise and at 500 Hz, on the true clock.
+fn noise_free(with_speed: bool) -> SectionReadout {
+    let demo = demo();
+    let truth = &demo.recording.truth;
+    let mut text = "time [s],front travel [mm],rear travel [mm]".to_owned();
+    text += if with_speed { ",front wheel speed [m/s]\n" } else { "\n" };
+    for i in (0..truth.len()).step_by(2) {
+        let [front, rear] = [&truth.front_travel_m, &truth.rear_travel_m].map(|travel| 1e3 * travel[i]);
+        write!(text, "{:.3},{front:.4},{rear:.4}", i as f64 / RECORD_HZ).unwrap();
+        if with_speed {
+            write!(text, ",{:.4}", truth.speed_mps[i]).unwrap();
         }
-        let sources: Vec<_> =
-            import::read("truth.csv", text.as_bytes()).unwrap().parts.into_iter().map(Arc::new).collect();
-        let mut day =
-            Day { bike: self.day.bike.clone(), runs: vec![self.day.runs[0].clone()], ..Day::default() };
-        day.runs[0].logs.truncate(1);
-        day.runs[0].logs[0].file = "truth.csv".to_owned();
-        analyse_now(&day, &day.runs[0], &sources).readout.sections.remove(0)
+        text.push('\n');
     }
+    let sources: Vec<_> =
+        import::read("truth.csv", text.as_bytes()).unwrap().parts.into_iter().map(Arc::new).collect();
+    let mut day = Day { bike: demo.day.bike.clone(), runs: vec![demo.day.runs[0].clone()], ..Day::default() };
+    day.runs[0].logs.truncate(1);
+    day.runs[0].logs[0].file = "truth.csv".to_owned();
+    analyse_now(&day, &day.runs[0], &sources).readout.sections.remove(0)
 }
 
 fn within(what: &str, error: f64, goal: f64) {
@@ -78,7 +44,7 @@ fn within(what: &str, error: f64, goal: f64) {
 
 #[test]
 fn hit_pairs_and_evenness_are_those_of_noise_free_truth() {
-    let (run, truth) = (demo().run(), demo().noise_free(true));
+    let (run, truth) = (demo().run(), noise_free(true));
     let [measured, known] = [run, &truth].map(|run| run.level.hit_pairs.clone());
     let [ratio, known_ratio] = [&measured, &known].map(|found| *found.hit_ratio.get().unwrap());
     println!(
@@ -103,7 +69,7 @@ fn hit_pairs_and_evenness_are_those_of_noise_free_truth() {
 #[test]
 fn without_speed_the_ratio_is_about_the_same() {
     let ratio = |with_speed| {
-        let ratio = demo().noise_free(with_speed).level.hit_pairs.hit_ratio;
+        let ratio = noise_free(with_speed).level.hit_pairs.hit_ratio;
         println!("speed {with_speed}: {ratio:?}");
         *ratio.get().unwrap()
     };
@@ -178,7 +144,7 @@ fn a_healthy_run_has_every_number() {
 #[test]
 fn unweighted_time_is_a_part_of_the_time_off_the_ground() {
     let truth = &demo().recording.truth;
-    let run = demo().noise_free(true);
+    let run = noise_free(true);
     let ends = [
         (&run.front, &truth.front_travel_m, &truth.front_load_n),
         (&run.rear, &truth.rear_travel_m, &truth.rear_load_n),

@@ -91,6 +91,7 @@ impl Known<'_> {
                     kind: if slip_max >= 0.8 { SlipKind::LockUp } else { SlipKind::Slide },
                     suspected: false,
                     slip_max,
+                    locked_s: (from..to).filter(|&i| (self.slip)(i) >= 0.8).count() as f64 / TRUTH_HZ,
                 }
             })
             .collect()
@@ -129,6 +130,8 @@ struct Score {
     invented: (usize, f64),
     /// Length found over true length, less 1, of long ones.
     length_errors: Vec<f64>,
+    /// How long they slip by 80 % or more, found less true, s.
+    locked_errors_s: Vec<f64>,
 }
 
 impl Score {
@@ -144,6 +147,7 @@ impl Score {
             *count = [count[0] + usize::from(hit.is_some()), count[1] + 1];
             if let Some(hit) = hit.filter(|_| long) {
                 self.length_errors.push(length_s(hit) / length_s(lock) - 1.0);
+                self.locked_errors_s.push(hit.locked_s - lock.locked_s);
             }
         }
         let right = found_locks.iter().filter(|lock| known_locks.iter().any(|other| overlaps(lock, other)));
@@ -167,15 +171,22 @@ impl Score {
         self.length_errors.iter().sum::<f64>() / self.length_errors.len() as f64
     }
 
+    /// RMS of what is found less what is true of the time at 80 % and more, s.
+    fn locked_error_s(&self) -> f64 {
+        let squares: f64 = self.locked_errors_s.iter().map(|error| error * error).sum();
+        (squares / self.locked_errors_s.len() as f64).sqrt()
+    }
+
     fn print(&self, what: &str) {
         println!(
             "{what}: found of >= 150 ms {:?}, of 60-150 ms {:?}; right {:?}; length within 15 % {:?}, mean {:+.3}; \
-             invented {} in {:.2} s",
+             locked for, RMS {:.3} s; invented {} in {:.2} s",
             self.long,
             self.short,
             self.right,
             self.length_within(),
             self.mean_length_error(),
+            self.locked_error_s(),
             self.invented.0,
             self.invented.1,
         );
@@ -232,6 +243,7 @@ fn two_wheels_show_lock_ups() {
         assert!(share(score.short) >= 0.7);
         assert!(share(score.right) >= 0.95);
         assert!(share(score.length_within()) >= 0.95);
+        assert!(score.locked_error_s() <= 0.05);
         assert!(score.invented_few(2));
     }
 }

@@ -116,6 +116,7 @@ pub fn slips(
             kind(slip.kind).to_owned(),
             fixed(slip.end_s - slip.start_s, 2),
             fixed(100.0 * slip.slip_max, 0),
+            fixed(slip.locked_s, 2),
             sure.to_owned(),
         ];
         ([slip.start_s, slip.end_s], cells.to_vec())
@@ -123,7 +124,11 @@ pub fn slips(
     Picture {
         caption: "Each dot is one slide or lock-up: when, and how long. A click goes there.",
         drawn,
-        table: moments(&["at", "wheel", "what", "s", "worst slip, %", "how sure"], rows.collect(), go),
+        table: moments(
+            &["at", "wheel", "what", "s", "worst slip, %", "of it locked, s", "how sure"],
+            rows.collect(),
+            go,
+        ),
     }
 }
 
