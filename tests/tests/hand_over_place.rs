@@ -345,6 +345,7 @@ fn a_view_waits_for_its_log_and_goes_where_it_points() {
     coach.upload("#files", &[&folder.join("run1.csv")]);
     coach.wait_for_text_within(".files", "100 Hz", LOADING);
     coach.click("#place-hand-over");
+    coach.click("#show-here");
     coach.wait_for_text_within("[data-number=\"Ride height\"] td", "mm", LOADING);
     let cursor: f64 = coach.attribute("#plot", "aria-valuenow").unwrap().parse().unwrap();
     assert!((cursor - view.cursor_s.unwrap()).abs() < 0.02, "the cursor stands at {cursor}");

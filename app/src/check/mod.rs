@@ -80,6 +80,7 @@ fn LoadedSource(info: SourceInfo, first: bool) -> impl IntoView {
     let channels = 0..info.guess.channels.len();
     let report = info.report.clone();
     let source = info.name.clone();
+    let is_text = info.name.starts_with(&info.file);
     view! {
         <section class="source" aria-label=info.name.clone()>
             <h2>{info.name.clone()}</h2>
@@ -88,7 +89,8 @@ fn LoadedSource(info: SourceInfo, first: bool) -> impl IntoView {
             </p>
             <ul class="warnings">{report.warnings.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
             <div class="source-forms">
-                <LayoutForm info=info.clone()/>
+                // What came in a day file is numbers: there is no other way to read them.
+                {is_text.then(|| view! { <LayoutForm info=info.clone()/> })}
                 <ClockForm source=info.name.clone() first/>
                 <MountForm profile/>
             </div>

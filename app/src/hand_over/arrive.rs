@@ -28,20 +28,20 @@ const AROUND_S: f64 = 3.0;
 
 /// Takes links out of the address, the one that the page was opened with and those that follow.
 pub fn listen(store: Store) {
-    take_fragment();
+    take_fragment(store);
     let changed = window_event_listener(leptos::ev::hashchange, move |_| {
-        if take_fragment() {
+        if take_fragment(store) {
             spawn_local(arrive(store));
         }
     });
     on_cleanup(move || changed.remove());
-    // A view waits until its log is dropped, or its day opened.
+    // A view waits until its day is opened.
     Effect::new(move |_| {
         let waiting = store.hand_over.waiting;
         store.day.track();
         store.shared.track();
         if let Some(view) = waiting.get()
-            && has_its_log(store, &view)
+            && is_of(store, &view)
         {
             waiting.set(None);
             show(store, &view);
@@ -50,7 +50,7 @@ pub fn listen(store: Store) {
 }
 
 /// Nobody reads a link off the screen, and no reload opens it twice.
-fn take_fragment() -> bool {
+fn take_fragment(store: Store) -> bool {
     let location = window().location();
     let hash = location.hash().unwrap_or_default();
     if !KINDS.iter().any(|kind| hash.starts_with(kind)) {
@@ -60,17 +60,18 @@ fn take_fragment() -> bool {
     if let Ok(history) = window().history() {
         let _ = history.replace_state_with_url(&JsValue::NULL, "", Some(&address));
     }
-    hold(&hash);
+    hold(store, &hash);
     true
 }
 
 /// Keeps a link until it is shown.
-pub fn hold(fragment: &str) {
+pub fn hold(store: Store, fragment: &str) {
     // Longer ones are refused all the same.
     let held: String = fragment.chars().take(MAX_FRAGMENT + 16).collect();
     if let Some(session) = session() {
         let _ = session.set_item(ARRIVED, &held);
     }
+    store.hand_over.arrived.set_value(Some(held));
 }
 
 fn session() -> Option<web_sys::Storage> {
@@ -101,8 +102,9 @@ pub async fn sent_to(store: Store, key: &str) -> bool {
 
 /// Shows the link that came in, if one did.
 pub async fn arrive(store: Store) {
-    let held = session().and_then(|session| session.get_item(ARRIVED).ok().flatten());
-    let Some(fragment) = held else { return };
+    let kept = session().and_then(|session| session.get_item(ARRIVED).ok().flatten());
+    let Some(fragment) = store.hand_over.arrived.get_value().or(kept) else { return };
+    store.hand_over.arrived.set_value(None);
     match store.ask::<LinkRead>(Request::ReadLink { fragment: fragment.clone() }, None).await {
         Ok((LinkRead::View(view), _)) => open_view(store, view).await,
         Ok((LinkRead::Extract { extract, series }, buffers)) => {
@@ -122,7 +124,7 @@ pub async fn arrive(store: Store) {
 }
 
 async fn open_view(store: Store, view: View) {
-    let is_open = store.shared.with_untracked(|shared| !view.id.is_empty() && shared.id == view.id);
+    let is_open = is_of(store, &view);
     if !is_open
         && let Some((key, _)) = known(store, &view.id).await
         && sent_to(store, &key).await
@@ -130,7 +132,7 @@ async fn open_view(store: Store, view: View) {
         return;
     }
     forget();
-    if is_open || has_its_log(store, &view) {
+    if is_open {
         show(store, &view);
     } else {
         store.hand_over.waiting.set(Some(view));
@@ -138,14 +140,18 @@ async fn open_view(store: Store, view: View) {
     }
 }
 
-/// Whether the day, which nobody else knows by another id, has the log that a view is of.
-fn has_its_log(store: Store, view: &View) -> bool {
-    let id = store.shared.with_untracked(|shared| shared.id.clone());
+/// Whether a view is of the day that is open.
+fn is_of(store: Store, view: &View) -> bool {
+    store.shared.with_untracked(|shared| !view.id.is_empty() && shared.id == view.id)
+}
+
+/// Whether the day, which nobody else knows by another id, has a log of the name that a view is of.
+fn may_be_of(store: Store, view: &View) -> bool {
+    let id = store.shared.with(|shared| shared.id.clone());
     let of_log = |run: &evenkeel_core::RunSheet, log: &str| run.logs.iter().any(|known| known.file == log);
     let named = view.run.as_ref().filter(|run| !run.log.is_empty());
-    named.is_some_and(|named| {
-        store.day.with_untracked(|day| day.runs.iter().any(|run| of_log(run, &named.log)))
-    }) && (id.is_empty() || id == view.id)
+    named.is_some_and(|named| store.day.with(|day| day.runs.iter().any(|run| of_log(run, &named.log))))
+        && id.is_empty()
 }
 
 /// Goes where a view points, and adds what it says.
@@ -234,6 +240,12 @@ pub fn look(store: Store, run: usize, range_s: Option<[f64; 2]>, cursor_s: Optio
 pub fn WaitingCard() -> impl IntoView {
     let store = store();
     let waiting = store.hand_over.waiting;
+    // Names of logs are much alike: whether it is that one its reader knows.
+    let here = move |_| {
+        if let Some(view) = waiting.try_update(Option::take).flatten() {
+            show(store, &view);
+        }
+    };
     move || {
         let view = waiting.get()?;
         let run = view.run.as_ref().map(|run| (run.name.clone(), run.log.clone()));
@@ -252,7 +264,11 @@ pub fn WaitingCard() -> impl IntoView {
                     format!("Open its day file here, or load its log {log} in Day, and it is shown.")
                 }}</p>
                 <ul>{remarks.collect_view()}</ul>
-                <p class="buttons"><button on:click=move |_| waiting.set(None)>"Leave it"</button></p>
+                {may_be_of(store, &view).then(|| view! { <p>"The day that is open has a log of that name."</p> })}
+                <p class="buttons">
+                    {may_be_of(store, &view).then(|| view! { <button class="main" id="show-here" on:click=here>"It is that log: show it"</button> })}
+                    <button on:click=move |_| waiting.set(None)>"Leave it"</button>
+                </p>
             </section>
         })
     }

@@ -48,6 +48,8 @@ use tables::TablesCard;
 /// What came in and waits for its reader.
 #[derive(Clone, Copy)]
 pub struct HandOver {
+    /// A link that came in and is not read yet.
+    arrived: StoredValue<Option<String>>,
     /// What seals and opens.
     sealer: Sealer,
     /// A sealed file.
@@ -67,6 +69,7 @@ pub struct HandOver {
 impl HandOver {
     pub fn new() -> Self {
         Self {
+            arrived: StoredValue::new(None),
             sealer: Sealer::new(),
             sealed: RwSignal::new_local(None),
             pointer: RwSignal::new(None),

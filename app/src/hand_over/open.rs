@@ -143,7 +143,7 @@ pub fn OpenCard() -> impl IntoView {
         };
         wrong.set(None);
         link.set(String::new());
-        hold(pasted[at..].trim());
+        hold(store, pasted[at..].trim());
         spawn_local(arrive(store));
     };
     view! {
