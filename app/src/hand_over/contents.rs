@@ -7,7 +7,7 @@ use leptos::prelude::*;
 pub fn WhatLeaves(contents: Vec<Content>, who: String) -> impl IntoView {
     let tells_place = contents.iter().any(|content| content.tells_place);
     let items = contents.into_iter().map(|content| {
-        view! { <li>{content.what}{content.tells_place.then(|| view! { <b>" ▲ tells where it was"</b> })}</li> }
+        view! { <li>{content.what}{content.tells_place.then(|| view! { <b>" ▲"</b> })}</li> }
     });
     view! {
         <div class="leaves">

@@ -146,18 +146,22 @@ pub fn ExtractFacts() -> impl IntoView {
     move || {
         let extract = store.hand_over.extract.get()?;
         let rows = extract.channels.iter().map(row).collect_view();
+        let long = store
+            .ride
+            .with(|ride| ride.as_ref().map(|ride| format!(": {:.1} s", ride.end_s() - ride.start_s)));
+        let long = long.unwrap_or_default();
         let words = (!extract.words.is_empty()).then(|| {
             view! { <p>"The rider said: “"<span class="said">{extract.words.clone()}</span>"”"</p> }
         });
         Some(view! {
             <section class="card arrived" aria-label="Extract">
-                <h2>{format!("A piece of “{}”, {}", extract.day, extract.run.name)}</h2>
+                <h2>{format!("A piece of “{}”, {}{long}", extract.day, extract.run.name)}</h2>
                 {words}
                 <table>
-                    <thead><tr><th scope="col">"Channel"</th><th scope="col">"from"</th><th scope="col">"for"</th><th scope="col">"rate"</th><th scope="col">"rounded to"</th></tr></thead>
+                    <thead><tr><th scope="col">"Channel"</th><th scope="col">"from"</th><th scope="col">"rate"</th><th scope="col">"rounded to"</th></tr></thead>
                     <tbody>{rows}</tbody>
                 </table>
-                <p class="quiet">"Nothing between two samples was sent, and each sample is off by half of what it is rounded to at most."</p>
+                <p class="quiet">"Nothing between two samples was sent, and each sample is off by half of what it is rounded to at most. The bike's measures did not come with it: the bike beside the traces is drawn as a usual one."</p>
                 <p class="buttons"><button class="main" on:click=move |_| store.place.set(Place::Ride)>"Look at it in Ride"</button></p>
             </section>
         })
@@ -168,13 +172,10 @@ fn row(channel: &ExtractChannel) -> impl IntoView + use<> {
     let (name, unit) = name_of(channel.trace);
     let step = unit.from_si(channel.quantum) - unit.from_si(0.0);
     let digits = (-step.abs().log10().floor()).clamp(0.0, 6.0) as usize;
-    let seconds = channel.samples.len() as f64 / channel.rate_hz;
-    let length = if channel.samples.is_empty() { String::new() } else { format!("{seconds:.1} s") };
     view! {
         <tr>
             <th scope="row">{name}</th>
             <td>{evenkeel_core::align::moment::format(channel.start_s, 0.1)}</td>
-            <td>{length}</td>
             <td>{format!("{} Hz", fixed(channel.rate_hz, if channel.rate_hz.fract() == 0.0 { 0 } else { 1 }))}</td>
             <td>{format!("{} {}", fixed(step, digits), symbol(unit))}</td>
         </tr>

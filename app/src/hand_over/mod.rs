@@ -106,7 +106,7 @@ pub fn HandOverPlace() -> impl IntoView {
                     <Show when=move || !none.get()><RemarksCard/></Show>
                     <OpenCard/>
                     <KeysCard/>
-                    <Show when=move || !none.get()><TablesCard/></Show>
+                    <Show when=move || !none.get() && store.hand_over.extract.with(Option::is_none)><TablesCard/></Show>
                 </div>
             </div>
         </div>

@@ -60,7 +60,10 @@ impl DayFile {
         found.extend(count(day.runs.iter().map(|run| run.marks.len()).sum(), "marked moment"));
         let videos =
             day.runs.iter().flat_map(|run| run.video.clips()).filter(|clip| !clip.anchors.is_empty());
-        found.extend(count(videos.count(), "video's times, without its pictures or sound"));
+        let videos = count(videos.count(), "video");
+        found.extend(
+            videos.map(|videos| plain(format!("times of {}, without pictures or sound", videos.what))),
+        );
         found.extend(self.sources.iter().map(|source| {
             let profile = day.profile_for(source);
             let tells_place =
