@@ -13,7 +13,7 @@ use web_sys::Blob;
 
 use super::arrive::{forget, look, named, sent_to, tell_remarks};
 use super::shared::{Shared, is_blank};
-use crate::kept::{go_to, is_kept, keep_beside, keep_file, known, rename, settled};
+use crate::kept::{go_to, is_kept, is_open, keep_beside, keep_file, known, rename, settled};
 use crate::ride::joined_rows;
 use crate::store::{Place, RideView, Store, store};
 use crate::track_view::TrackView;
@@ -47,6 +47,10 @@ pub async fn open(store: Store, fragment: &str, extract: Extract, series: Series
     }
     forget();
     let key = key_of(fragment);
+    if is_open(store, &key) {
+        // It is being shown as what was open last.
+        return store.place.set(Place::Ride);
+    }
     if is_kept(store, &key).await {
         settled(store).await;
         return go_to(Some(&key));

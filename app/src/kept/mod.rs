@@ -242,6 +242,11 @@ pub async fn known(store: Store, id: &str) -> Option<(String, bool)> {
     of_id(false).or_else(|| of_id(true)).map(|day| (day.key.clone(), day.copy))
 }
 
+/// Whether the day that is kept by this key is the open one.
+pub fn is_open(store: Store, key: &str) -> bool {
+    store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| place.key == key && place.revision > 0.0))
+}
+
 /// Whether a day is kept by this key.
 pub async fn is_kept(store: Store, key: &str) -> bool {
     match list::database(store) {
