@@ -360,6 +360,51 @@ fn a_view_waits_for_its_log_and_goes_where_it_points() {
     coach.assert_no_errors();
 }
 
+/// The site in a folder of its own, to put a file beside it.
+fn host(folder: &Path) -> PathBuf {
+    fn copy(from: &Path, to: &Path) {
+        if from.is_dir() {
+            std::fs::create_dir_all(to).unwrap();
+            let entries = std::fs::read_dir(from).unwrap().map(|entry| entry.unwrap().file_name());
+            entries.for_each(|name| copy(&from.join(&name), &to.join(&name)));
+        } else {
+            std::fs::copy(from, to).unwrap();
+        }
+    }
+    let site = PathBuf::from(std::env::var_os("EVENKEEL_SITE").expect("EVENKEEL_SITE is not set"));
+    copy(&site, &folder.join("host"));
+    folder.join("host")
+}
+
+#[test]
+fn a_link_opens_the_sealed_file_beside_the_page_that_it_points_to() {
+    let folder = folder("pointer");
+    let owner = with_a_run(&folder);
+    owner.click("#place-hand-over");
+    choose(&owner, "#link-kind", "pointer");
+    owner.clear("#pointer-path");
+    owner.type_text("#pointer-path", "days/a-run.age");
+    owner.click("#list-pointer");
+    owner.wait_for_text_within("[aria-label=\"Link\"] .leaves", "Whoever has the link", LOADING);
+    owner.click("#seal-pointer");
+    let sealed = saved(&folder, "a-run.age");
+    let sent = fragment(&owner);
+    owner.assert_no_errors();
+
+    let host = host(&folder);
+    std::fs::create_dir_all(host.join("days")).unwrap();
+    std::fs::write(host.join("days/a-run.age"), sealed).unwrap();
+    let coach = Browser::on_folder(&host);
+    open_link(&coach, &sent);
+    coach.wait_for_text_within("[aria-label=\"Link received\"]", "days/a-run.age", LOADING);
+    coach.click("#fetch-sealed");
+    coach.wait_for_text_within(".files", "100 Hz", LOADING);
+    coach.wait_for_text(".whose", "somebody else's");
+    coach.assert_no_errors();
+    coach.assert_nothing_elsewhere();
+    let _ = std::fs::remove_dir_all(&folder);
+}
+
 #[test]
 fn hostile_links_are_told_and_harmless() {
     let browser = Browser::on_site();

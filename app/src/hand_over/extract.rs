@@ -20,6 +20,8 @@ use crate::track_view::TrackView;
 use crate::words::{fixed, symbol};
 use crate::worker::{Failure, LinkRead, PlacedSection, Request, Series, TrackAnswer};
 
+/// How the key of a day begins that is an extract.
+pub const OF_LINK: &str = "link-";
 /// The file in which the link itself is kept.
 const KEPT_AS: &str = "link.evenkeel-extract";
 
@@ -88,7 +90,7 @@ fn key_of(fragment: &str) -> String {
     let hash = fragment.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
         (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
     });
-    format!("link-{hash:016x}")
+    format!("{OF_LINK}{hash:016x}")
 }
 
 /// Shows an extract that is kept.

@@ -29,7 +29,7 @@ use crate::store::store;
 use arrive::{PointerCard, WaitingCard};
 pub use arrive::{arrive, listen};
 use extract::ExtractFacts;
-pub use extract::{is_extract, show_extract};
+pub use extract::{OF_LINK, is_extract, show_extract};
 use file_card::FileCard;
 use keys::KeysCard;
 use link_card::LinkCard;

@@ -182,12 +182,18 @@ async fn save(store: Store) {
 
 fn record(key: String, revision: f64, day: &Manifest) -> Result<KeptDay, String> {
     let json = day.to_json().map_err(|refused| refused.to_string())?;
+    let title = if key.starts_with(hand_over::OF_LINK) {
+        let run = day.day.runs.first().map(|run| run.name.clone()).unwrap_or_default();
+        format!("{}: a piece of {run}", title(&day.day))
+    } else {
+        title(&day.day)
+    };
     Ok(KeptDay {
         key,
         json: String::from_utf8(json).unwrap_or_default(),
         id: day.id.clone(),
         copy: day.copy,
-        title: title(&day.day),
+        title,
         at_ms: js_sys::Date::now(),
         revision,
     })
