@@ -104,6 +104,7 @@ fn day_file(browser: &Browser, folder: &Path) -> Vec<u8> {
 /// The fragment of the link in view.
 fn fragment(browser: &Browser) -> String {
     browser.wait_for_text_within("#link-length", "characters: fits", LOADING);
+    browser.click("#copy-link");
     let link = value(browser, "#link-text");
     link.split_once('#').unwrap_or_else(|| panic!("{link} has no fragment")).1.to_owned()
 }

@@ -10,7 +10,7 @@ use super::chosen_runs::{ChosenRuns, chosen};
 use super::contents::WhatLeaves;
 use super::random;
 use super::save::{file_name, save, size};
-use super::shared::id;
+use super::shared::leaves;
 use crate::store::{Store, store};
 use crate::worker::{Failure, Request, Written};
 
@@ -27,7 +27,7 @@ pub struct Prepared {
 /// What went wrong; empty if it was called off.
 pub async fn prepare(store: Store, copy: bool, left_out: &[usize]) -> Result<Prepared, String> {
     // By its id remarks find their way back.
-    id(store);
+    leaves(store);
     let (day, mut shared) = (store.day.get_untracked(), store.shared.get_untracked());
     shared.copy = copy;
     let runs = chosen(day.runs.len(), left_out);

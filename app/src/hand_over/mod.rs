@@ -48,6 +48,8 @@ use tables::TablesCard;
 /// What came in and waits for its reader.
 #[derive(Clone, Copy)]
 pub struct HandOver {
+    /// The id of a day that has none yet.
+    id_to_be: StoredValue<String>,
     /// A link that came in and is not read yet.
     arrived: StoredValue<Option<String>>,
     /// What seals and opens.
@@ -69,6 +71,7 @@ pub struct HandOver {
 impl HandOver {
     pub fn new() -> Self {
         Self {
+            id_to_be: StoredValue::new(random::id()),
             arrived: StoredValue::new(None),
             sealer: Sealer::new(),
             sealed: RwSignal::new_local(None),

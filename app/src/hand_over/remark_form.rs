@@ -7,7 +7,6 @@ use leptos::prelude::*;
 
 use super::random;
 use super::remarks::set_author;
-use super::shared::id;
 use crate::store::store;
 
 #[component]
@@ -81,7 +80,6 @@ pub fn RemarkForm() -> impl IntoView {
             words: words.get_untracked().trim().to_owned(),
             place,
         };
-        id(store);
         store.shared.update(|shared| shared.remarks.add(remark));
         words.set(String::new());
     };

@@ -4,7 +4,6 @@ use evenkeel_core::Day;
 use evenkeel_core::handover::{Manifest, Remarks, SCHEMA};
 use leptos::prelude::*;
 
-use super::random;
 use crate::store::{Place, Store, store};
 
 /// By which a day is known to others, whether it is theirs, and what was said of it.
@@ -25,12 +24,18 @@ impl Shared {
     }
 }
 
-/// The id of the day, drawn now if it has none.
-pub fn id(store: Store) -> String {
-    if store.shared.with_untracked(|shared| shared.id.is_empty()) {
-        store.shared.update(|shared| shared.id = random::id());
+/// The id of the day, or the one it will have once something of it leaves.
+pub fn id_to_be(store: Store) -> String {
+    let known = store.shared.with(|shared| shared.id.clone());
+    if known.is_empty() { store.hand_over.id_to_be.get_value() } else { known }
+}
+
+/// Something of the day leaves: what comes back will know it by its id.
+pub fn leaves(store: Store) {
+    let id = untrack(|| id_to_be(store));
+    if store.shared.with_untracked(|shared| shared.id != id) {
+        store.shared.update(|shared| shared.id = id);
     }
-    store.shared.with_untracked(|shared| shared.id.clone())
 }
 
 /// Whether the day is somebody else's.

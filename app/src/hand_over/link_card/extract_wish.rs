@@ -8,7 +8,7 @@ use leptos::prelude::*;
 use super::link_out::LinkOut;
 use super::wish::{ExtractOf, Wish, made, remarks_on};
 use crate::field::NumberField;
-use crate::hand_over::shared::id;
+use crate::hand_over::shared::id_to_be;
 use crate::ride::{Row, joined_rows};
 use crate::store::{Store, store};
 
@@ -21,7 +21,6 @@ const RATES_HZ: [f64; 6] = [250.0, 100.0, 50.0, 25.0, 10.0, 5.0];
 #[component]
 pub fn ExtractWish() -> impl IntoView {
     let store = store();
-    let id = id(store);
     let range_s = RwSignal::new(first_range(store));
     let chosen = RwSignal::new(USUAL.map(str::to_owned).into_iter().collect::<BTreeSet<String>>());
     let rate_hz = RwSignal::new(None::<f64>);
@@ -57,7 +56,7 @@ pub fn ExtractWish() -> impl IntoView {
         let inside = |t_s: f64| (range_s[0]..=range_s[1]).contains(&t_s);
         let cursor_s = store.cursor_s.get();
         let extract = Extract {
-            id: id.clone(),
+            id: id_to_be(store),
             day: day.name.clone(),
             run: RunName::of(&sheet),
             words: if words.get() { sheet.words.clone() } else { String::new() },

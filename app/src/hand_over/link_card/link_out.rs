@@ -9,6 +9,8 @@ use wasm_bindgen_futures::JsFuture;
 
 use super::wish::Making;
 use crate::hand_over::contents::WhatLeaves;
+use crate::hand_over::shared::leaves;
+use crate::store::store;
 
 const WHO: &str = "Anybody who sees the link: whoever it is passed on to, and the messenger or mail service that carries it, unless that is sealed. Nothing of it goes to the host of this app: what stands behind # is never sent.";
 
@@ -21,6 +23,7 @@ fn address() -> String {
 
 #[component]
 pub fn LinkOut(made: RwSignal<Making>) -> impl IntoView {
+    let store = store();
     let at = RwSignal::new(address());
     let copied = RwSignal::new(None::<&'static str>);
     let text = NodeRef::<html::Textarea>::new();
@@ -31,6 +34,7 @@ pub fn LinkOut(made: RwSignal<Making>) -> impl IntoView {
     let copy = move |_| {
         let Some(field) = text.get_untracked() else { return };
         let link = field.value();
+        leaves(store);
         spawn_local(async move {
             // Not there on a page that came without encryption.
             let navigator = window().navigator();
@@ -82,7 +86,15 @@ pub fn LinkOut(made: RwSignal<Making>) -> impl IntoView {
                     {here_only}
                     <label class="field wide">
                         <span>"The link"</span>
-                        <textarea id="link-text" class="link-text" readonly rows="3" node_ref=text prop:value=whole></textarea>
+                        <textarea
+                            id="link-text"
+                            class="link-text"
+                            readonly
+                            rows="3"
+                            node_ref=text
+                            prop:value=whole
+                            on:focus=move |_| leaves(store)
+                        ></textarea>
                     </label>
                     <p class="buttons"><button class="main" id="copy-link" on:click=copy>"Copy the link"</button></p>
                     <p role="status">{move || copied.get()}</p>

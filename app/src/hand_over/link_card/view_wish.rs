@@ -5,7 +5,7 @@ use leptos::prelude::*;
 
 use super::link_out::LinkOut;
 use super::wish::{Wish, made, remarks_on};
-use crate::hand_over::shared::id;
+use crate::hand_over::shared::id_to_be;
 use crate::store::store;
 
 #[component]
@@ -13,14 +13,13 @@ pub fn ViewWish() -> impl IntoView {
     let store = store();
     let place = RwSignal::new("ride".to_owned());
     let with = [(); 4].map(|()| RwSignal::new(true));
-    let id = id(store);
     let wish = Memo::new(move |_| {
         let (day, run) = (store.day.get(), store.run.get());
         let sheet = day.runs.get(run)?.clone();
         let taken = with.map(|with| with.get());
         let take = |which: usize| taken.get(which).copied().unwrap_or_default();
         Some(Wish::View(Box::new(View {
-            id: id.clone(),
+            id: id_to_be(store),
             day: day.name.clone(),
             place: place.get(),
             run: Some(RunName::of(&sheet)),
