@@ -74,7 +74,6 @@ pub fn LinkOut(made: RwSignal<Making>) -> impl IntoView {
                         min="0"
                         max=MAX_FRAGMENT.to_string()
                         aria-label="Length of the link"
-                        aria-valuetext=move || Fits::of(length()).words()
                         prop:value=move || length() as f64
                     ></meter>
                     <p class="scale quiet" aria-hidden="true"><span>"2 kB"</span><span>"8 kB"</span><span>"32 kB"</span></p>
