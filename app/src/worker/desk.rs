@@ -222,13 +222,14 @@ impl Desk {
                 plain(&made.map_err(Stop::Problem)?)
             }
             Request::ReadLink { fragment } => {
-                let (mut read, grid, traces) = handed::read(&fragment).map_err(Stop::Problem)?;
+                let handed::Read { mut link, grid, traces } =
+                    handed::read(&fragment).map_err(Stop::Problem)?;
                 let drawn = traces.iter().map(|(trace, samples)| (*trace, samples.as_slice()));
                 let (drawn, buffers) = series(grid, drawn);
-                if let LinkRead::Extract { series, .. } = &mut read {
+                if let LinkRead::Extract { series, .. } = &mut link {
                     *series = drawn;
                 }
-                Ok((to_raw_value(&read)?, buffers))
+                Ok((to_raw_value(&link)?, buffers))
             }
             Request::WriteDay { .. } | Request::WriteNumbers { .. } | Request::WriteParquet { .. } => {
                 Err(Stop::Problem("this is answered with a file".to_owned()))

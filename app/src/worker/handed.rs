@@ -51,12 +51,20 @@ pub fn make_extract(
     last
 }
 
-/// Reads a link; an extract's traces come with it, each on the grid that all share.
-pub fn read(fragment: &str) -> Result<(LinkRead, Option<Grid>, Vec<(Trace, Vec<f32>)>), String> {
+/// A link that was read, and the traces of an extract on the grid that all share.
+pub struct Read {
+    pub link: LinkRead,
+    pub grid: Option<Grid>,
+    pub traces: Vec<(Trace, Vec<f32>)>,
+}
+
+/// Reads a link.
+pub fn read(fragment: &str) -> Result<Read, String> {
+    let alone = |link| Read { link, grid: None, traces: Vec::new() };
     let link = Link::read(fragment).ok_or("this is no link of this app; copy all of it, from the # on")?;
     match link.map_err(|refused| refused.to_string())? {
-        Link::View(view) => Ok((LinkRead::View(view), None, Vec::new())),
-        Link::Pointer(pointer) => Ok((LinkRead::Pointer(pointer), None, Vec::new())),
+        Link::View(view) => Ok(alone(LinkRead::View(view))),
+        Link::Pointer(pointer) => Ok(alone(LinkRead::Pointer(pointer))),
         Link::Extract(extract) => {
             let grid = grid(&extract).ok_or(
                 "this link is damaged: its channels do not lie in one stretch of time; ask for it again",
@@ -64,7 +72,7 @@ pub fn read(fragment: &str) -> Result<(LinkRead, Option<Grid>, Vec<(Trace, Vec<f
             let traces = extract.channels.iter().map(|channel| (channel.trace, on_grid(channel, grid)));
             let traces = traces.collect();
             let series = Series { start_s: 0.0, rate_hz: 1.0, len: 0, traces: Vec::new() };
-            Ok((LinkRead::Extract { extract, series }, Some(grid), traces))
+            Ok(Read { link: LinkRead::Extract { extract, series }, grid: Some(grid), traces })
         }
     }
 }
