@@ -1,10 +1,95 @@
-// Starts the app; says so on the page where it cannot.
+// Starts the app, and finds what belongs to it: beside the page, or within it where everything is one file.
 "use strict";
+
+const beside = (() => {
+  const block = (name) => document.querySelector(`script[data-file="${name}"]`);
+  const addresses = JSON.parse(block("addresses")?.textContent ?? "{}");
+  const address = (name) => new URL(addresses[name] ?? name, document.baseURI).href;
+  const inflated = (stream) => new Response(stream.pipeThrough(new DecompressionStream("deflate-raw")));
+  const within = ({ textContent }) => {
+    const text = atob(textContent);
+    const bytes = new Uint8Array(text.length);
+    for (let i = 0; i < bytes.length; i += 1) bytes[i] = text.charCodeAt(i);
+    return inflated(new Blob([bytes]).stream());
+  };
+
+  const compiled = new Map();
+  // Where a program's module is, or the module itself.
+  const module = (program) => {
+    const name = `${program}_bg.wasm`;
+    const found = block(name);
+    if (!found) return Promise.resolve(address(name));
+    if (!compiled.has(name)) {
+      compiled.set(name, within(found).arrayBuffer().then((bytes) => WebAssembly.compile(bytes)));
+    }
+    return compiled.get(name);
+  };
+
+  // Runs in a worker after its script: what comes before the module runs is kept for it.
+  const begin = () => {
+    // A file that the page has read.
+    class Held extends Blob {
+      #bytes;
+      constructor(bytes) { super(); this.#bytes = bytes; }
+      get size() { return this.#bytes.byteLength; }
+      slice(from, to) { return new Held(this.#bytes.slice(from, to)); }
+      async arrayBuffer() { return this.#bytes; }
+      async text() { return new TextDecoder().decode(this.#bytes); }
+    }
+    const waiting = [];
+    addEventListener("message", ({ data }) => { if (data.held) data.file = new Held(data.held); });
+    onmessage = (event) => {
+      if (!event.data.module_or_path) return waiting.push(event);
+      onmessage = (later) => waiting.push(later);
+      wasm_bindgen(event.data)
+        .then(() => waiting.forEach((earlier) => onmessage(earlier)))
+        // Out of the promise, where the page hears of it.
+        .catch((error) => setTimeout(() => { throw error; }));
+    };
+  };
+
+  // On a page that was opened from a file, WebKit's workers can read no file: the page reads it for them.
+  const readFirst = (worker) => {
+    const post = worker.postMessage.bind(worker);
+    worker.postMessage = (message) => {
+      if (!message.file) return post(message);
+      const { file, ...rest } = message;
+      file.arrayBuffer().then((held) => post({ ...rest, held }, [held]), () => post(message));
+    };
+    return worker;
+  };
+
+  return {
+    module,
+
+    // A file that was deflated when the site was made.
+    async file(name) {
+      const found = block(name);
+      if (found) return within(found).blob();
+      const response = await fetch(address(name));
+      if (!response.ok) throw new Error(`${name} is not there (status ${response.status}); is the site whole?`);
+      return inflated(response.body).blob();
+    },
+
+    // A worker, begun from a blob because only such a one inherits the page's content security policy.
+    worker(program) {
+      const name = `${program}.js`;
+      const script = block(name)?.textContent ?? `importScripts(${JSON.stringify(address(name))});`;
+      const url = URL.createObjectURL(new Blob([script, `\n(${begin})();`], { type: "text/javascript" }));
+      const worker = location.protocol === "file:" ? readFirst(new Worker(url)) : new Worker(url);
+      module(program).then(
+        (module_or_path) => worker.postMessage({ module_or_path }),
+        ({ message }) => worker.dispatchEvent(new ErrorEvent("error", { message })),
+      );
+      return worker;
+    },
+  };
+})();
 
 (async () => {
   const note = document.getElementById("boot");
   try {
-    await wasm_bindgen({ module_or_path: "page_bg.wasm" });
+    await wasm_bindgen({ module_or_path: await beside.module("page") });
     note.remove();
   } catch (error) {
     note.textContent =

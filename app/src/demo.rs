@@ -1,4 +1,4 @@
-//! The demo day, fetched from beside the page.
+//! The demo day, which is beside the page.
 
 use evenkeel_core::Day;
 use gloo_file::File;
@@ -6,9 +6,10 @@ use js_sys::Array;
 use leptos::prelude::*;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Blob, Response};
+use web_sys::Blob;
 
 use crate::back_to_back::take_archive;
+use crate::beside;
 use crate::day::find_clocks;
 use crate::store::{Place, Store};
 use crate::worker::Failure;
@@ -87,13 +88,8 @@ async fn day_of(blob: Blob) -> Result<Day, String> {
 }
 
 async fn fetch(name: &str) -> Result<Blob, String> {
-    let url = format!("{FOLDER}/{name}");
-    let failed = |error: JsValue| format!("{url} cannot be fetched ({error:?}); is the site whole?");
-    let response: Response =
-        JsFuture::from(window().fetch_with_str(&url)).await.map_err(failed)?.unchecked_into();
-    if !response.ok() {
-        return Err(format!("{url} is not there (status {}); is the site whole?", response.status()));
+    match beside::file(&format!("{FOLDER}/{name}")).await {
+        Ok(blob) => Ok(blob.unchecked_into()),
+        Err(error) => Err(format!("{name} cannot be had ({error:?})")),
     }
-    let blob = JsFuture::from(response.blob().map_err(failed)?).await.map_err(failed)?;
-    Ok(blob.unchecked_into())
 }

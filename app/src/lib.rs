@@ -1,6 +1,7 @@
 //! The page, and the worker that computes for it: two programs, so that the page waits for no analysis.
 
 mod back_to_back;
+mod beside;
 mod canvas;
 mod check;
 mod complaints;
@@ -11,11 +12,15 @@ mod field;
 mod hand_over;
 mod kept;
 mod numbers;
+mod offline;
 mod page;
+mod printed;
 mod readout;
 mod readouts;
 mod ride;
 mod ride_view;
+mod save;
+mod save_picture;
 mod store;
 mod theme;
 mod timing;

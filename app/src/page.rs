@@ -7,6 +7,8 @@ use crate::check::Check;
 use crate::day::DayPlace;
 use crate::hand_over::{HandOverPlace, Sealing, Whose, guard, listen};
 use crate::kept::{KeptState, keep};
+use crate::offline::OfflineState;
+use crate::printed::Printed;
 use crate::readout::ReadoutPlace;
 use crate::readouts::Subject;
 use crate::ride::Ride;
@@ -55,6 +57,7 @@ pub fn Page() -> impl IntoView {
     let place = Memo::new(move |_| store.place.get());
 
     view! {
+        <Printed/>
         <TopBar/>
         <Notices/>
         <Jobs/>
@@ -101,6 +104,7 @@ fn TopBar() -> impl IntoView {
             <nav aria-label="Places">{tabs}</nav>
             <RunChoice/>
             <KeptState/>
+            <OfflineState/>
             <ThemeButton/>
         </header>
     }

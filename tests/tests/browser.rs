@@ -29,16 +29,62 @@ const FROM_WORKER: &str = r#"
     const worker = new Worker(URL.createObjectURL(new Blob([program])));
     return new Promise((done) => { worker.onmessage = ({ data }) => done(data); });"#;
 
+/// Remembers where workers begin.
+const WATCH_WORKERS: &str = "globalThis.begun = []; const Plain = Worker;
+    globalThis.Worker = class extends Plain { constructor(url) { super(url); begun.push(String(url)); } };";
+
 /// The policy is the page's, and workers that begin from a blob inherit it (Content Security Policy
-/// Level 3, "Initialize a global object's CSP list": local schemes take their creator's policies).
+/// Level 3, "Initialize a global object's CSP list": local schemes take their creator's policies). All do.
 #[test]
 fn neither_page_nor_worker_may_run_text_or_call_other_machines() {
     let browser = Browser::on_site();
-    browser.open("", 1440, 900, false);
-    for place in [FROM_PAGE, FROM_WORKER] {
-        assert_eq!(browser.run(&format!("{MISBEHAVE}{place}"), Vec::new()), json!([]));
+    browser.run_before_load(WATCH_WORKERS);
+    for page in ["".to_owned(), one_file()] {
+        browser.open(&page, 1440, 900, false);
+        browser.wait_for("#demo");
+        for place in [FROM_PAGE, FROM_WORKER] {
+            assert_eq!(browser.run(&format!("{MISBEHAVE}{place}"), Vec::new()), json!([]));
+        }
+        let begun: Vec<String> = serde_json::from_value(browser.run("return begun;", Vec::new())).unwrap();
+        // The app's own, and the one that misbehaved.
+        assert!(begun.len() == 2 && begun.iter().all(|url| url.starts_with("blob:")), "{begun:?}");
     }
     browser.assert_nothing_elsewhere();
+}
+
+/// The address of the page as one file.
+fn one_file() -> String {
+    format!("file://{}/evenkeel.html", std::env::var("EVENKEEL_SITE").expect("run `cargo xtask test`"))
+}
+
+/// The policy of the page that is open.
+fn policy(browser: &Browser) -> String {
+    browser.attribute("meta[http-equiv=\"Content-Security-Policy\"]", "content").unwrap_or_default()
+}
+
+/// The one file says what the site says, less every place that a request could go to, and with its own scripts and
+/// styles alone, each by its digest (which the browser has checked: they ran).
+#[test]
+fn the_policies_are_the_strictest_that_the_page_can_run_under() {
+    let browser = Browser::on_site();
+    browser.open("", 1440, 900, false);
+    assert_eq!(
+        policy(&browser),
+        "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self' blob:; style-src 'self'; \
+         img-src 'self' blob: data:; media-src blob:; connect-src 'self'; manifest-src 'self'; base-uri 'none'; \
+         form-action 'none'"
+    );
+    browser.open(&one_file(), 1440, 900, false);
+    browser.wait_for("#demo");
+    let policy = policy(&browser);
+    let digest = |word: &&str| word.starts_with("'sha256-") && word.len() == "'sha256-'".len() + 44;
+    let plain = policy.split(' ').filter(|word| !digest(&word.trim_end_matches(';')));
+    assert_eq!(
+        plain.collect::<Vec<_>>().join(" "),
+        "default-src 'none'; script-src 'wasm-unsafe-eval'; worker-src blob:; style-src img-src blob: data:; \
+         media-src blob:; base-uri 'none'; form-action 'none'"
+    );
+    browser.assert_no_errors();
 }
 
 /// The two checks above see what they are there to see, on a page without a policy.

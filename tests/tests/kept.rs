@@ -54,28 +54,27 @@ fn with_a_run(name: &str) -> Browser {
 }
 
 #[test]
-fn a_reload_at_any_moment_loses_at_most_the_last_second() {
-    let browser = with_a_run("reload");
+fn a_tab_that_is_killed_at_any_moment_loses_at_most_the_last_second() {
+    let browser = with_a_run("killed");
     let mut written: Vec<(Instant, String)> = vec![(Instant::now() - LOST, words(&browser))];
-    // Moments spread over the second after a change, in an order that looks like none.
-    for moment in 0..12_u64 {
-        for change in 0..2 {
-            let told = format!("words {moment}-{change}");
-            write_words(&browser, &told);
-            written.push((Instant::now(), told));
-            std::thread::sleep(Duration::from_millis(moment * 7919 % 600));
-        }
+    let mut longest = Duration::ZERO;
+    // Moments spread over the time in which a change is kept, in an order that looks like none.
+    for moment in 0..50_u64 {
+        let told = format!("words {moment}");
+        write_words(&browser, &told);
+        written.push((Instant::now(), told));
+        std::thread::sleep(Duration::from_millis(moment * 7919 % 401));
         let ended = Instant::now();
-        browser.reload();
+        browser.crash();
         let found = words(&browser);
         let at = written.iter().rposition(|(_, told)| *told == found);
         let at = at.unwrap_or_else(|| panic!("{found:?} was never written: {written:?}"));
-        // Whatever was written after what came back was written in the last second.
-        if let Some((lost, told)) = written.get(at + 1) {
-            // A machine that does much else gets thrice the time.
-            assert!(ended.duration_since(*lost) < 3 * LOST, "{told:?} was lost, {found:?} came back");
-        }
+        // What comes back is what the next change is made to.
+        let lost = written.drain(at + 1..).next().map(|(lost, _)| ended.duration_since(lost));
+        longest = longest.max(lost.unwrap_or_default());
     }
+    println!("the oldest change that was lost was {longest:?} old (goal: 1 s)");
+    assert!(longest <= LOST, "{longest:?}");
     // The traces are back with it.
     browser.click("text=Open in Ride");
     browser.wait_for_text_within("[data-number=\"Ride height\"] td", "mm", LOADING);

@@ -1,8 +1,7 @@
 //! The helmet video in the page: a clip whose frames say which they are, whose clock runs 60 ppm fast against
 //! the log's and started at another time. Whatever moves, video and cursor stay together.
 
-use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::path::PathBuf;
 use std::time::Duration;
 
 use evenkeel_core::align::moment;
@@ -36,13 +35,10 @@ fn folder() -> PathBuf {
     folder
 }
 
-/// Makes the clip, of this many seconds.
+/// The clip, of this many seconds.
 fn clip(name: &str, seconds: f64) -> PathBuf {
     let file = folder().join(name);
-    let python = std::env::var_os("EVENKEEL_PYTHON").expect("run the tests with `cargo xtask test`");
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference/clip.py");
-    let made = Command::new(python).arg(script).arg(&file).arg(seconds.to_string()).output().unwrap();
-    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    evenkeel_tests::clip::write(&file, seconds);
     file
 }
 

@@ -1,53 +1,46 @@
-//! The static site: works from any host and any path.
+//! The static site, and the same as one file: both work from any host and any path, the one file from a disk too.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::{Failure, bindings, checkout, wasm};
+use crate::parts::Parts;
+use crate::{Failure, bindings, checkout, hosted, single, wasm};
 
-/// Files and folders of the checkout, and where the site has them.
-const AS_THEY_ARE: [(&str, &str); 4] = [
-    ("index.html", "index.html"),
-    ("app/boot.js", "boot.js"),
-    ("style", "style"),
-    ("demo-data/harrowdean", "demo-data/harrowdean"),
-];
+/// The site's page as one file.
+pub const ONE_FILE: &str = "evenkeel.html";
 
 /// Builds the site and returns its folder.
 pub fn dist() -> Result<PathBuf, Failure> {
-    let modules = wasm::build()?;
-    let site = checkout::target()?.join("dist");
-    lay(&modules, &site)?;
+    let (modules, target) = (wasm::build()?, checkout::target()?);
+    let programs = target.join("programs");
+    empty(&programs)?;
+    for program in wasm::PROGRAMS {
+        bindings::write(&modules.join(program).with_extension("wasm"), program, &programs)?;
+    }
+    let parts = Parts::read(&programs)?;
+    let site = target.join("dist");
+    empty(&site)?;
+    for (path, bytes) in hosted::lay(&parts)? {
+        write(&site.join(path), &bytes)?;
+    }
+    write(&site.join(ONE_FILE), single::page(&parts)?.as_bytes())?;
     Ok(site)
 }
 
-fn lay(modules: &Path, site: &Path) -> Result<(), Failure> {
-    if site.exists() {
-        fs::remove_dir_all(site).map_err(|error| cannot("be emptied", site, &error))?;
+fn empty(folder: &Path) -> Result<(), Failure> {
+    if folder.exists() {
+        fs::remove_dir_all(folder).map_err(|error| cannot("be emptied", folder, &error))?;
     }
-    fs::create_dir_all(site).map_err(|error| cannot("be made", site, &error))?;
-    for program in wasm::PROGRAMS {
-        bindings::write(&modules.join(program).with_extension("wasm"), program, site)?;
-    }
-    let root = checkout::root();
-    AS_THEY_ARE.iter().try_for_each(|(from, to)| copy(&root.join(from), &site.join(to)))?;
-    Ok(())
+    fs::create_dir_all(folder).map_err(|error| cannot("be made", folder, &error))
 }
 
-fn copy(from: &Path, to: &Path) -> Result<(), Failure> {
-    if from.is_dir() {
-        fs::create_dir_all(to).map_err(|error| cannot("be made", to, &error))?;
-        let entries = fs::read_dir(from).map_err(|error| cannot("be read", from, &error))?;
-        for entry in entries {
-            let name = entry.map_err(|error| cannot("be read", from, &error))?.file_name();
-            copy(&from.join(&name), &to.join(&name))?;
-        }
-        Ok(())
-    } else {
-        fs::copy(from, to).map(drop).map_err(|error| cannot("be copied", from, &error))
-    }
+fn write(file: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let folder = file.parent().unwrap_or(Path::new("."));
+    fs::create_dir_all(folder).map_err(|error| cannot("be made", folder, &error))?;
+    fs::write(file, bytes).map_err(|error| cannot("be written", file, &error))
 }
 
-fn cannot(what: &str, path: &Path, error: &std::io::Error) -> Failure {
+/// What could not be done with a file.
+pub fn cannot(what: &str, path: &Path, error: &std::io::Error) -> Failure {
     format!("{} cannot {what}: {error}", path.display())
 }

@@ -6,10 +6,14 @@ mod bindings;
 mod browser;
 mod checkout;
 mod dist;
+mod engines;
 mod fuzz;
+mod hosted;
+mod parts;
 mod program;
 mod python;
 mod serve;
+mod single;
 mod test;
 mod wasm;
 
@@ -21,7 +25,7 @@ type Failure = String;
 const USAGE: &str = "\
 cargo xtask serve [--port N]   build the site and serve it on this machine
 cargo xtask test               set up what is missing and run every test
-cargo xtask dist               build the static site
+cargo xtask dist               build the static site, and the same as one HTML file
 cargo xtask bench [NAME [PART]...]
                                time reading, analysing and drawing beside peers: all, or one bench, or parts of it
 cargo xtask fuzz [EXECUTIONS] [PARSER...]
@@ -32,7 +36,9 @@ fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
     let outcome = match arguments[..] {
-        ["dist"] => dist::dist().map(|site| println!("The site is in {}", site.display())),
+        ["dist"] => dist::dist().map(|site| {
+            println!("The site is in {}; {} there is the whole of it", site.display(), dist::ONE_FILE)
+        }),
         ["serve"] => serve::serve(None),
         ["serve", "--port", port] => match port.parse() {
             Ok(port) => serve::serve(Some(port)),

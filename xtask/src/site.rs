@@ -79,18 +79,27 @@ impl Drop for Site {
 /// leave one waiting for ever.
 fn respond(folder: &Path, mount: &str, request: Request) -> Result<(), Error> {
     let Answer { status, content_type, length, body } = answer(folder, mount, &request);
+    let caching =
+        if has_its_content_in_its_name(request.url()) { "max-age=31536000, immutable" } else { "no-cache" };
     let is_head = *request.method() == Method::Head;
     let mut out = request.into_writer();
     write!(
         out,
         // A page under development must never be yesterday's.
         "HTTP/1.1 {status}\r\nContent-Type: {content_type}\r\nContent-Length: {length}\r\n\
-         Cache-Control: no-cache\r\nConnection: close\r\n\r\n"
+         Cache-Control: {caching}\r\nConnection: close\r\n\r\n"
     )?;
     if !is_head {
         io::copy(&mut body.take(length), &mut out)?;
     }
     out.flush()
+}
+
+/// As `page-0123456789abcdef.js`.
+fn has_its_content_in_its_name(path: &str) -> bool {
+    let name = path.rsplit('/').next().unwrap_or_default();
+    let digits = name.split('.').next().and_then(|stem| stem.rsplit_once('-')).map(|(_, digits)| digits);
+    digits.is_some_and(|digits| digits.len() == 16 && digits.chars().all(|digit| digit.is_ascii_hexdigit()))
 }
 
 struct Answer {

@@ -3,7 +3,7 @@
 use std::time::{Duration, Instant};
 
 use crate::program::run;
-use crate::{Failure, browser, checkout, dist, python};
+use crate::{Failure, browser, checkout, dist, engines, python};
 
 /// Every check, in order of how soon it can fail; stops at the first that does.
 pub fn test() -> Result<(), Failure> {
@@ -25,10 +25,24 @@ fn all(steps: &mut Steps) -> Result<(), Failure> {
     let mut cargo = checkout::cargo();
     cargo.env("EVENKEEL_SITE", site).env("EVENKEEL_PYTHON", python);
     cargo.env("EVENKEEL_CHROME", browser.browser).env("EVENKEEL_CHROMEDRIVER", browser.driver);
+    let mut left_out = Vec::new();
+    for engine in steps.step("other engines", || Ok(engines::set_up()))? {
+        match engine.program {
+            Ok(program) => {
+                cargo.env(engine.variable, program);
+            }
+            Err(why) => {
+                println!("NOT TESTED in {}, which not every system has: {why}.", engine.name);
+                left_out.extend(["--skip", engine.tests]);
+            }
+        }
+    }
     steps.step("tests, built", || {
         run(checkout::cargo().args(["test", "--locked", "--workspace", "--no-run", "--quiet"]))
     })?;
-    steps.step("tests, run", || run(cargo.args(["test", "--locked", "--workspace", "--no-fail-fast"])))
+    steps.step("tests, run", || {
+        run(cargo.args(["test", "--locked", "--workspace", "--no-fail-fast"]).arg("--").args(left_out))
+    })
 }
 
 /// What was done and how long it took.

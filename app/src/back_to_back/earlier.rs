@@ -8,7 +8,7 @@ use leptos::task::spawn_local;
 
 use super::term::Term;
 use crate::day::list_files;
-use crate::hand_over::save_text;
+use crate::save::save_text;
 use crate::store::{Store, store};
 use crate::timing::breathe;
 use crate::worker::{EarlierDay, Failure, Request};

@@ -5,6 +5,7 @@ use evenkeel_plot::ticks;
 use leptos::prelude::*;
 
 use super::words::Told;
+use crate::save_picture::SavePicture;
 use crate::words::fixed;
 
 /// Share of the picture's width that is left free on either side, %.
@@ -67,7 +68,8 @@ pub fn Interval(comparison: Comparison, evidence: Evidence, told: Told) -> impl 
         told.amount(plan.worth_having),
     );
     view! {
-        <figure class="interval">
+        <figure class="interval pictured">
+            <div data-picture>
             <svg role="img" aria-label=spoken width="100%" height="96">
                 <rect class="zone" x=x(zone[0]) y="18" width=width(zone) height="52"/>
                 <line class="axis" x1="0" x2="100%" y1="70" y2="70"/>
@@ -80,11 +82,13 @@ pub fn Interval(comparison: Comparison, evidence: Evidence, told: Told) -> impl 
                 <circle class="estimate" cx=x(estimate) cy="44" r="6"/>
                 {values.into_iter().map(tick).collect_view()}
             </svg>
+            </div>
             <figcaption>
                 <span><i class="key zone"></i>"too little to be worth having"</span>
                 <span><i class="key wide"></i>"95 % interval"</span>
                 <span><i class="key narrow"></i>"90 %"</span>
                 <span>{told.unit()}</span>
+                <SavePicture name="difference"/>
             </figcaption>
         </figure>
     }

@@ -12,6 +12,7 @@ use super::laid_view::LaidView;
 use super::painting::{Drawn, Picture, paint, write_values};
 use super::rows::{OverlaidRow, overlaid};
 use crate::ride::watch_size;
+use crate::save_picture::SavePicture;
 use crate::store::{Store, store};
 use crate::words::{fixed, number, symbol};
 
@@ -40,10 +41,10 @@ pub fn Pictures(view: Arc<LaidView>) -> impl IntoView {
         view.with_value(|view| overlaid().into_iter().filter(|row| view.has(row.trace)).collect());
     let rows = StoredValue::new(rows);
     view! {
-        <div class="along-pictures">
+        <div class="along-pictures pictured">
             <StretchChoice view/>
             <CursorBar view shown_m/>
-            <div class="along-rows">
+            <div class="along-rows" data-picture>
                 <Bands view shown_m/>
                 <LostRow view shown_m/>
                 <TraceRow view shown_m rows which=0/>
@@ -56,6 +57,7 @@ pub fn Pictures(view: Arc<LaidView>) -> impl IntoView {
                 <span><i class="key zone"></i>"what the placing leaves open, 95 %"</span>
             </p>
             <AsTable view shown_m rows/>
+            <SavePicture name="back-to-back" drawing=false/>
         </div>
     }
 }

@@ -9,8 +9,8 @@ use web_sys::Blob;
 use super::chosen_runs::{ChosenRuns, chosen};
 use super::contents::WhatLeaves;
 use super::random;
-use super::save::{file_name, save, size};
 use super::shared::leaves;
+use crate::save::{file_name, save, size};
 use crate::store::{Store, store};
 use crate::worker::{Failure, Request, Written};
 

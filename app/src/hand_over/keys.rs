@@ -4,7 +4,7 @@ use evenkeel_seal::{Ask, Told};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
-use super::save::save_text;
+use crate::save::save_text;
 use crate::store::store;
 use crate::worker::Failure;
 

@@ -5,8 +5,8 @@ use leptos::prelude::*;
 
 use super::contents::WhatLeaves;
 use super::link_card::{LinkOut, Wish, made};
-use super::save::{file_name, save_text};
 use super::shared::Shared;
+use crate::save::{file_name, save_text};
 use crate::store::store;
 
 #[component]

@@ -6,8 +6,8 @@ use leptos::task::spawn_local;
 use web_sys::Blob;
 
 use super::contents::WhatLeaves;
-use super::save::{file_name, save, save_text};
 use crate::back_to_back::{archived, today};
+use crate::save::{file_name, save, save_text};
 use crate::store::store;
 use crate::worker::{Failure, Request, Table};
 

@@ -6,8 +6,9 @@ use evenkeel_core::import::Layout;
 use gloo_file::File;
 use idb::builder::{DatabaseBuilder, ObjectStoreBuilder};
 use idb::{Database as Idb, ObjectStore, TransactionMode};
-use js_sys::{Object, Reflect};
+use js_sys::{Array, ArrayBuffer, Object, Reflect};
 use wasm_bindgen::prelude::*;
+use wasm_bindgen_futures::JsFuture;
 
 const NAME: &str = "evenkeel";
 /// A later one migrates what it finds.
@@ -109,14 +110,25 @@ impl Database {
 
     /// Keeps a file of a day as it was read.
     pub async fn keep_file(&self, key: &str, file: &File, layout: Option<&Layout>) -> Result<(), NotKept> {
+        let blob: &web_sys::Blob = file.as_ref();
+        let at = format!("{key}{BETWEEN}{}", file.name());
+        if self.put_file(&at, blob, layout).await.is_ok() {
+            return Ok(());
+        }
+        // A private window of WebKit keeps bytes, but no files.
+        let bytes = JsFuture::from(blob.array_buffer()).await;
+        let bytes =
+            bytes.map_err(|error| NotKept::Refused(format!("{} cannot be read: {error:?}", file.name())))?;
+        self.put_file(&at, &bytes, layout).await
+    }
+
+    async fn put_file(&self, at: &str, file: &JsValue, layout: Option<&Layout>) -> Result<(), NotKept> {
         let transaction = self.0.transaction(&[FILES], TransactionMode::ReadWrite)?;
         let record = Object::new();
-        let file_itself: &web_sys::Blob = file.as_ref();
-        set(&record, "file", file_itself);
+        set(&record, "file", file);
         let layout = layout.and_then(|layout| serde_json::to_string(layout).ok());
         set(&record, "layout", &layout.map_or(JsValue::NULL, |layout| layout.as_str().into()));
-        let at = format!("{key}{BETWEEN}{}", file.name());
-        transaction.object_store(FILES)?.put(&record, Some(&at.as_str().into()))?.await?;
+        transaction.object_store(FILES)?.put(&record, Some(&at.into()))?.await?;
         transaction.commit()?.await?;
         Ok(())
     }
@@ -127,12 +139,12 @@ impl Database {
         let store = transaction.object_store(FILES)?;
         let mut files = Vec::new();
         for at in self.keys_of(&store, key).await? {
+            let name =
+                at.as_string().and_then(|at| Some(at.split_once(BETWEEN)?.1.to_owned())).unwrap_or_default();
             let Some(record) = store.get(at)?.await? else { continue };
             let layout = field(&record, "layout").as_string();
             let layout = layout.and_then(|layout| serde_json::from_str(&layout).ok());
-            if let Ok(file) = field(&record, "file").dyn_into::<web_sys::File>() {
-                files.push((File::from(file), layout));
-            }
+            files.extend(file_in(&record, &name).map(|file| (File::from(file), layout)));
         }
         Ok(files)
     }
@@ -155,6 +167,18 @@ impl Database {
             at.as_string().is_some_and(|at| at.split_once(BETWEEN).is_some_and(|(day, _)| day == key))
         };
         Ok(all.into_iter().filter(of_day).collect())
+    }
+}
+
+/// A file of a record, kept as it was or as its bytes.
+fn file_in(record: &JsValue, name: &str) -> Option<web_sys::File> {
+    let kept = field(record, "file");
+    match kept.dyn_into::<web_sys::File>() {
+        Ok(file) => Some(file),
+        Err(bytes) if bytes.is_instance_of::<ArrayBuffer>() => {
+            web_sys::File::new_with_buffer_source_sequence(&Array::of1(&bytes), name).ok()
+        }
+        Err(_) => None,
     }
 }
 

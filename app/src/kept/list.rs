@@ -4,7 +4,7 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 
 use super::database::{Database, KeptDay};
-use super::{Keeping, refused, remember, take_over};
+use super::{Keeping, ask, refused, remember, take_over};
 use crate::store::{Store, store};
 
 /// Whether what was typed is kept.
@@ -23,6 +23,15 @@ pub fn KeptState() -> impl IntoView {
                 Keeping::Elsewhere => view! {
                     <span class="not-kept">"▲ changed in another tab; changes here are not kept "</span>
                     <button class="small" on:click=move |_| spawn_local(take_over(store))>"Take over"</button>
+                }.into_any(),
+                Keeping::NotAsked => view! {
+                    <details class="not-asked">
+                        <summary class="not-kept">"▲ not kept: why?"</summary>
+                        <div>
+                            <p>"This page was opened from a file. Some browsers let every page that is opened from a file on this computer read what this one keeps, so nothing is kept unless you ask for it. The day is safest saved as a file of its own."</p>
+                            <button id="keep-here" on:click=move |_| ask(store)>"Keep it in this browser all the same"</button>
+                        </div>
+                    </details>
                 }.into_any(),
             }}
         </span>
@@ -77,7 +86,7 @@ pub fn KeptDays() -> impl IntoView {
     view! {
         <details class="kept-days" on:toggle=move |_| read()>
             <summary><b>"Kept in this browser"</b></summary>
-            <p class="quiet">"Days and their log files stay on this computer, in this browser, until they are forgotten here. Whoever uses this browser can open them."</p>
+            <p class="quiet">"Days and their log files stay on this computer, in this browser, until they are forgotten here. Whoever uses this browser can open them. Safari forgets them after seven days without a visit, unless Evenkeel is installed there."</p>
             <table><tbody>{rows}</tbody></table>
             <button id="new-day" on:click=move |_| go_to(None)>"Begin a new day"</button>
         </details>

@@ -25,6 +25,8 @@ pub use list::{KeptDays, KeptState, go_to};
 const SOON: Duration = Duration::from_millis(250);
 /// Where the browser remembers which of its days is open.
 const OPEN: &str = "evenkeel-open-day";
+/// Where it remembers that a page opened from a file was asked to keep days.
+const ASKED: &str = "evenkeel-keep-from-file";
 
 /// How it stands with keeping the day.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -38,6 +40,15 @@ pub enum Keeping {
     Refused(String),
     /// Another tab has changed the day since.
     Elsewhere,
+    /// The page was opened from a file, where others may read what it keeps: only if it is asked to.
+    NotAsked,
+}
+
+impl Keeping {
+    /// Whether what is typed now would be gone with the page.
+    fn loses(&self) -> bool {
+        matches!(self, Self::Refused(_) | Self::Elsewhere | Self::NotAsked)
+    }
 }
 
 /// The open day's place in the browser.
@@ -56,13 +67,41 @@ pub struct Place {
 
 /// Brings back the day that was open last, and from then on keeps what changes.
 pub fn keep(store: Store) {
+    let may = window().location().protocol().is_ok_and(|protocol| protocol != "file:")
+        || local().is_some_and(|local| local.get_item(ASKED).is_ok_and(|asked| asked.is_some()));
+    if may {
+        begin(store);
+    } else {
+        store.keeping.set(Keeping::NotAsked);
+        spawn_local(hand_over::arrive(store));
+    }
+    let unload = window_event_listener(leptos::ev::beforeunload, move |event| {
+        let is_empty = store.day.with_untracked(|day| *day == Day::default());
+        if !is_empty && store.keeping.with_untracked(Keeping::loses) {
+            event.prevent_default();
+        }
+    });
+    on_cleanup(move || unload.remove());
+}
+
+/// Keeps days from now on, though the page was opened from a file.
+fn ask(store: Store) {
+    if let Some(local) = local() {
+        // Where the browser does not remember it, it is asked again next time.
+        let _ = local.set_item(ASKED, "");
+    }
+    store.keeping.set(Keeping::Nothing);
+    begin(store);
+}
+
+fn begin(store: Store) {
     spawn_local(async move {
-        begin(store).await;
+        bring_back(store).await;
         hand_over::arrive(store).await;
     });
 }
 
-async fn begin(store: Store) {
+async fn bring_back(store: Store) {
     let database = match Database::open().await {
         Ok(database) => database,
         Err(problem) => return store.keeping.set(refused(problem)),
@@ -173,7 +212,12 @@ async fn save(store: Store) {
                     place.revision = revision;
                 }
             });
-            store.keeping.set(Keeping::Kept);
+            // A file that was refused before may have room now.
+            let left = not_kept(store);
+            if left.is_empty() {
+                store.keeping.set(Keeping::Kept);
+            }
+            left.into_iter().for_each(|(file, layout)| keep_file(store, file, layout));
             if revision == 1.0 {
                 stay();
             }
@@ -229,6 +273,21 @@ pub async fn settled(store: Store) {
     }
 }
 
+/// Whether a reload would bring back all that was typed.
+pub fn all_is_kept(store: Store) -> bool {
+    let waits = store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| place.busy || place.again));
+    let is_empty = store.day.with_untracked(|day| *day == Day::default());
+    is_empty || (!waits && store.keeping.with_untracked(|keeping| *keeping == Keeping::Kept))
+}
+
+fn not_kept(store: Store) -> Vec<(File, Option<Layout>)> {
+    let mut files = store.files_untracked();
+    store.kept.with_value(|kept| {
+        files.retain(|(file, _)| kept.as_ref().is_some_and(|place| !place.files.contains(&file.name())))
+    });
+    files
+}
+
 /// Keeps a file that was read, with how it was read.
 pub fn keep_file(store: Store, file: File, layout: Option<Layout>) {
     let place = store.kept.try_update_value(|kept| {
@@ -246,6 +305,8 @@ pub fn keep_file(store: Store, file: File, layout: Option<Layout>) {
                 }
             });
             store.keeping.set(refused(problem));
+        } else if store.keeping.with_untracked(|keeping| matches!(keeping, Keeping::Refused(_))) {
+            soon(store);
         }
     });
 }

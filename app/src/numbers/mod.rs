@@ -1,6 +1,7 @@
 //! The run's numbers, each with its unit or the reason why it is not measured.
 
 pub mod brakes;
+mod brief;
 mod corners;
 pub mod ends;
 mod figure;
@@ -12,6 +13,7 @@ use evenkeel_core::SectionReadout;
 use leptos::prelude::*;
 
 use crate::store::store;
+pub use brief::in_brief;
 pub use corners::Corners;
 pub use figure::Figure;
 

@@ -13,10 +13,12 @@ use evenkeel_core::RunReadout;
 use leptos::prelude::*;
 
 use crate::hand_over::is_copy;
+use crate::printed::PrintButton;
 use crate::store::store;
 use finding_card::FindingCard;
 use limits_table::LimitsTable;
 use pictures::Pictures;
+pub use pictures::on_paper;
 use rider::RiderSaid;
 use usual::Usual;
 
@@ -81,6 +83,7 @@ fn Findings(readout: Memo<Option<Arc<RunReadout>>>) -> impl IntoView {
                     n => format!("{n} findings, the most important first"),
                 }}
                 <Show when=stale><span class="quiet">" being made anew …"</span></Show>
+                <PrintButton/>
             </h2>
             <Show when=move || findings.with(Vec::is_empty)>
                 <p>

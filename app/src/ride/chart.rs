@@ -70,14 +70,14 @@ pub fn Chart(view: RwSignal<View>, history: History, span: Span) -> impl IntoVie
         })
     };
     view! {
-        <section class="chart" class:valued=move || span.shown.get() aria-label="Traces">
+        <section class="chart pictured" class:valued=move || span.shown.get() aria-label="Traces">
             <header>
                 <RowMenu placed/>
                 <CursorLine/>
                 <Tools view history span/>
             </header>
             <ComplaintNote ride/>
-            <div class="pane">
+            <div class="pane" data-picture>
             <SectionBands view/>
             <div class="labels" style:min-height=move || least_height(drawn)>{labels}</div>
             <div

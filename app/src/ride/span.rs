@@ -29,7 +29,7 @@ pub fn rested<T: Clone + PartialEq + Send + Sync + 'static>(
         }
         let value = value();
         let settle = move || {
-            // The place may have been left.
+            // Nothing to settle where the place has been left meanwhile.
             if settled.try_with_untracked(|known| *known != value) == Some(true) {
                 settled.set(value);
             }

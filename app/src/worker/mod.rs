@@ -1,7 +1,6 @@
 //! The worker that keeps long work off the page's thread.
 //!
-//! The page starts it from a blob, because only then does it inherit the page's content security
-//! policy. A message posted right after [`Client::start`] waits until the worker listens.
+//! A message posted right after [`Client::start`] waits until the worker listens.
 
 mod client;
 mod desk;

@@ -1,8 +1,9 @@
 //! The page's side: start a worker, talk to it.
 
-use js_sys::{Array, JSON};
 use wasm_bindgen::prelude::*;
-use web_sys::{Blob, BlobPropertyBag, ErrorEvent, MessageEvent, Url};
+use web_sys::{ErrorEvent, MessageEvent};
+
+use crate::beside;
 
 /// A running worker; dropping it ends it at once, whatever it is doing.
 pub struct Worker {
@@ -12,13 +13,14 @@ pub struct Worker {
 }
 
 impl Worker {
-    /// Starts a worker with a program of the site. `on_answer` gets what it posts, `on_failure` a sentence if it stops or cannot start.
+    /// Starts a worker that runs a program. `on_answer` gets what it posts, `on_failure` a sentence if it stops or cannot start.
     pub fn spawn(
         program: &str,
         mut on_answer: impl FnMut(JsValue) + 'static,
         mut on_failure: impl FnMut(String) + 'static,
     ) -> Result<Self, String> {
-        let worker = start(program).map_err(|error| format!("the worker cannot start: {error:?}"))?;
+        let worker =
+            beside::worker(program).map_err(|error| format!("the worker cannot start: {error:?}"))?;
         let on_message = Closure::new(move |event: MessageEvent| on_answer(event.data()));
         let on_error = Closure::new(move |event: ErrorEvent| {
             on_failure(format!("the worker stopped: {}", event.message()));
@@ -42,22 +44,4 @@ impl Drop for Worker {
         self.worker.set_onerror(None);
         self.worker.terminate();
     }
-}
-
-fn start(program: &str) -> Result<web_sys::Worker, JsValue> {
-    let page =
-        web_sys::window().and_then(|window| window.document()).ok_or("there is no page")?.base_uri()?;
-    let page = page.ok_or("the page has no address")?;
-    // Blobs have no place of their own that an address could start from.
-    let quoted = |kind| -> Result<String, JsValue> {
-        let name = format!("{program}{kind}");
-        Ok(JSON::stringify(&Url::new_with_base(&name, &page)?.href().into())?.into())
-    };
-    let addresses =
-        format!("importScripts({});\nconst module_or_path = {};\n", quoted(".js")?, quoted("_bg.wasm")?);
-    let parts = Array::of2(&addresses.into(), &include_str!("bootstrap.js").into());
-    let kind = BlobPropertyBag::new();
-    kind.set_type("text/javascript");
-    let url = Url::create_object_url_with_blob(&Blob::new_with_str_sequence_and_options(&parts, &kind)?)?;
-    web_sys::Worker::new(&url)
 }

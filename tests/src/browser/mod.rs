@@ -18,13 +18,15 @@ use serde_json::{Value, json};
 use thirtyfour::error::WebDriverResult;
 use thirtyfour::{
     ChromeCapabilities, ChromiumLikeCapabilities, DesiredCapabilities, LoggingPrefsLogLevel, WebDriver,
+    WindowHandle,
 };
 use tokio::runtime::{self, Runtime};
 use xtask::site::Site;
 
-use elsewhere::Elsewhere;
+pub(crate) use elsewhere::Elsewhere;
 pub use evidence::Message;
 use process::ChromeDriver;
+pub(crate) use process::new_folder;
 
 /// Where the site is served: below the root, because it must work there too.
 const MOUNT: &str = "/some/path/";
@@ -37,6 +39,8 @@ pub struct Browser {
     console: RefCell<Vec<Message>>,
     elsewhere: Elsewhere,
     site: Option<Site>,
+    /// An empty tab, once one has crashed.
+    spare: RefCell<Option<WindowHandle>>,
     profile: PathBuf,
     _process: ChromeDriver,
 }
@@ -57,6 +61,11 @@ impl Browser {
         browser
     }
 
+    /// Ends the site's server: there is no network from now on.
+    pub fn without_network(&mut self) {
+        self.site = None;
+    }
+
     /// Starts a browser without a site of its own.
     pub fn start() -> Self {
         let process = ChromeDriver::start();
@@ -73,6 +82,7 @@ impl Browser {
             console: RefCell::default(),
             elsewhere,
             site: None,
+            spare: RefCell::default(),
             profile,
             _process: process,
         }
@@ -114,6 +124,25 @@ impl Browser {
     /// Loads the page again.
     pub fn reload(&self) {
         self.sure("the page does not reload", self.driver().refresh());
+    }
+
+    /// Ends the page's process at once, as a crash does, and opens what it showed in another tab.
+    pub fn crash(&self) {
+        self.sure("no tab takes over from one that crashed", async {
+            let driver = self.driver();
+            let address = driver.current_url().await?;
+            let devtools = driver.cdp();
+            let waiting = self.spare.take();
+            let other = if let Some(tab) = waiting { tab } else { driver.new_tab().await? };
+            let order = devtools.send_raw("Page.crash", json!({}));
+            // There is nobody left to answer.
+            let _ = tokio::time::timeout(Duration::from_secs(5), order).await;
+            driver.switch_to_window(other).await?;
+            driver.goto(address.as_str()).await?;
+            // The next crash need not wait for a tab to open.
+            self.spare.replace(Some(driver.new_tab().await?));
+            Ok(())
+        });
     }
 
     /// Sends a command of the Chrome DevTools Protocol.

@@ -16,9 +16,8 @@ const WHO: &str = "Anybody who sees the link: whoever it is passed on to, and th
 
 /// Where the app is, for whoever opens the link.
 fn address() -> String {
-    let location = window().location();
-    let part = |part: Result<String, wasm_bindgen::JsValue>| part.unwrap_or_default();
-    part(location.origin()) + &part(location.pathname())
+    let address = window().location().href().unwrap_or_default();
+    address.split(['#', '?']).next().unwrap_or_default().to_owned()
 }
 
 #[component]

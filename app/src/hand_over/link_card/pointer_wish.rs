@@ -11,7 +11,7 @@ use crate::hand_over::chosen_runs::ChosenRuns;
 use crate::hand_over::contents::WhatLeaves;
 use crate::hand_over::file_card::{Prepared, prepare};
 use crate::hand_over::random;
-use crate::hand_over::save::{save, size};
+use crate::save::{save, size};
 use crate::store::store;
 use crate::worker::Failure;
 

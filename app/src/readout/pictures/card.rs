@@ -3,6 +3,11 @@
 use evenkeel_core::NotMeasured;
 use leptos::prelude::*;
 
+use crate::save_picture::SavePicture;
+
+/// With this begins what a caption says of the screen alone.
+const SCREEN_ONLY: &str = " A click goes there.";
+
 /// What is drawn of something, or why there is nothing.
 pub struct Picture {
     /// What it shows, below it.
@@ -16,10 +21,12 @@ impl Picture {
     pub fn view(self) -> AnyView {
         match self.drawn {
             Ok(drawn) => view! {
-                <figure>
-                    {drawn}
-                    <figcaption>{self.caption}</figcaption>
-                    <details class="as-table"><summary>"As a table"</summary><div class="scroll">{self.table}</div></details>
+                <figure class="pictured">
+                    <div data-picture>{drawn}<figcaption>{self.caption}</figcaption></div>
+                    <div class="below-picture">
+                        <details class="as-table"><summary>"As a table"</summary><div class="scroll">{self.table}</div></details>
+                        <SavePicture name=self.caption/>
+                    </div>
                 </figure>
             }
             .into_any(),
@@ -28,6 +35,17 @@ impl Picture {
             }
             .into_any(),
         }
+    }
+}
+
+impl Picture {
+    /// Without what has to be clicked.
+    pub fn on_paper(self) -> AnyView {
+        let drawn = self
+            .drawn
+            .unwrap_or_else(|reason| view! { <p class="empty">{reason.to_string()}</p> }.into_any());
+        let caption = self.caption.split(SCREEN_ONLY).next().unwrap_or_default();
+        view! { <figure>{drawn}<figcaption>{caption}</figcaption></figure> }.into_any()
     }
 }
 

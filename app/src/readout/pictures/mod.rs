@@ -44,6 +44,22 @@ pub fn Pictures(readout: Memo<Option<Arc<RunReadout>>>) -> impl IntoView {
     }
 }
 
+/// Those that one page has room for.
+pub fn on_paper(section: &SectionReadout) -> AnyView {
+    let ends = [&section.front, &section.rear];
+    let nowhere = Callback::new(|_| {});
+    let pictures = [
+        travel::depth(ends),
+        travel::axle_speed(ends),
+        recovery::share(ends),
+        hit_pairs::pairs(&section.level, nowhere),
+        brakes::dives(&section.dive, nowhere),
+        spectra::axles(&section.spectra),
+    ];
+    view! { <div class="on-paper">{pictures.into_iter().map(card::Picture::on_paper).collect_view()}</div> }
+        .into_any()
+}
+
 fn cards(section: SectionReadout) -> AnyView {
     let store = store();
     let ends = [&section.front, &section.rear];

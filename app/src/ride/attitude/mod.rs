@@ -12,6 +12,7 @@ use leptos::prelude::*;
 
 use super::span::Span;
 use super::view::View;
+use crate::save_picture::SavePicture;
 use crate::store::store;
 use above::AboveView;
 use behind::BehindView;
@@ -45,13 +46,16 @@ pub fn AttitudeViews(view: RwSignal<View>, span: Span) -> impl IntoView {
         )
     };
     view! {
-        <section class="attitude" aria-label="Attitude at the cursor">
-            <SideView pose ghosts/>
-            <div class="pair">
-                <BehindView pose ghosts/>
-                <AboveView pose ghosts/>
+        <section class="attitude pictured" aria-label="Attitude at the cursor">
+            <div class="attitude-views" data-picture>
+                <SideView pose ghosts/>
+                <div class="pair">
+                    <BehindView pose ghosts/>
+                    <AboveView pose ghosts/>
+                </div>
             </div>
             {why_not}
+            <SavePicture name="attitude" drawing=false/>
             <Extremes ghosts view span/>
         </section>
     }

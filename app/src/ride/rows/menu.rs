@@ -9,6 +9,7 @@ use web_sys::{HtmlElement, KeyboardEvent, Node};
 
 use super::{Placed, RowChoice, RowSet};
 use crate::complaints::Complaint;
+use crate::save_picture::SavePicture;
 use crate::store::store;
 
 #[component]
@@ -65,6 +66,7 @@ pub fn RowMenu(placed: Memo<Arc<Vec<Placed>>>) -> impl IntoView {
                         <MenuRow key placed/>
                     </For>
                 </ul>
+                <p class="save-traces">"The traces as they are shown: "<SavePicture name="traces" drawing=false/></p>
             </div>
         </details>
     }

@@ -16,6 +16,7 @@ use evenkeel_core::track::PathSource;
 use leptos::prelude::*;
 
 use super::view::View;
+use crate::save_picture::SavePicture;
 use crate::store::store;
 use as_table::AsTable;
 use channel::{Channel, channels, values};
@@ -57,11 +58,12 @@ pub fn TrackPanel(view: RwSignal<View>) -> impl IntoView {
         Some(Ok(source)) => view! {
             <Picture ground view/>
             <p class="quiet note" id="track-source">{source_words(source)}</p>
+            <SavePicture name="track"/>
         }
         .into_any(),
     };
     view! {
-        <section class="track" aria-label="Track">
+        <section class="track pictured" aria-label="Track">
             <ChannelChoice offered channel chosen/>
             {picture}
             <Meaning channel values/>

@@ -83,6 +83,7 @@ pub fn Picture(ground: Memo<Option<Arc<Ground>>>, view: RwSignal<View>) -> impl 
     view! {
         <div
             class="track-picture"
+            data-picture
             id="track"
             tabindex="0"
             role="slider"

@@ -1,0 +1,103 @@
+//! Firefox and WebKitGTK: a log is loaded and kept, the site works without a network under its policy, and the one
+//! file opens from a disk.
+
+use std::path::{Path, PathBuf};
+
+use evenkeel_tests::engine::Engine;
+use serde_json::json;
+use xtask::site::Site;
+
+fn site() -> PathBuf {
+    std::env::var_os("EVENKEEL_SITE").expect("run the tests with `cargo xtask test`").into()
+}
+
+/// Gives the page a file as a person does: ten seconds of two ends and a speed.
+const GIVE: &str = "
+    const rows = Array.from({ length: 1000 }, (_, i) => `${(i / 100).toFixed(2)},${i % 90},${i % 70},8`);
+    const log = new File(['time [s],fork travel [mm],rear travel [mm],speed [m/s]\\n' + rows.join('\\n')], 'run1.csv');
+    const given = new DataTransfer();
+    given.items.add(log);
+    const input = document.querySelector('#files');
+    input.files = given.files;
+    input.dispatchEvent(new Event('change', { bubbles: true }));";
+const WRITE: &str = "
+    const field = document.querySelector('.run-words textarea');
+    field.value = 'harsh';
+    field.dispatchEvent(new Event('change', { bubbles: true }));";
+/// Tries to run text as a program, and to call another machine, from a timer and from a worker; names what worked.
+const MISBEHAVE: &str = "
+    const misbehave = async () => {
+        const worked = [];
+        try { eval('1'); worked.push('eval'); } catch {}
+        try { await fetch('http://elsewhere.example/', { mode: 'no-cors' }); worked.push('fetch'); } catch {}
+        return worked;
+    };
+    const here = await new Promise((done) => setTimeout(() => misbehave().then(done)));
+    const program = `const misbehave = ${misbehave}; misbehave().then((worked) => postMessage(worked));`;
+    const worker = new Worker(URL.createObjectURL(new Blob([program])));
+    const there = await new Promise((done) => { worker.onmessage = ({ data }) => done(data); });
+    return [here, there];";
+
+const READ: &str = "document.querySelector('.files')?.innerText.includes('100 Hz')";
+
+fn works_on_a_host(mut engine: Engine) {
+    let site = Site::start(&site(), "/some/path/", 0).unwrap();
+    engine.open(&site.url());
+    engine.wait_for("document.querySelector('#demo')");
+    assert_eq!(engine.run(MISBEHAVE), json!([[], []]));
+    engine.run(GIVE);
+    engine.wait_for(READ);
+    engine.run(WRITE);
+    engine.wait_for("document.querySelector('.offline-state').innerText == 'works offline'");
+    engine.wait_for("document.querySelector('.kept-state').innerText == 'kept'");
+    // What the last change takes to be kept.
+    engine.run("await new Promise((done) => setTimeout(done, 1000));");
+    let url = site.url();
+    drop(site);
+    engine.open(&url);
+    engine.wait_for(READ);
+    assert_eq!(engine.run("return document.querySelector('.run-words textarea').value;"), "harsh");
+    engine.run("document.querySelector('#demo').click();");
+    engine.wait_for("/mm/.test(document.querySelector('[data-number=\"Ride height\"] td')?.innerText)");
+}
+
+fn works_from_a_file(mut engine: Engine) {
+    let file = site().join("evenkeel.html");
+    engine.open(&address(&file));
+    engine.wait_for("document.querySelector('#demo')");
+    assert_eq!(engine.run(MISBEHAVE), json!([[], []]));
+    engine.run("document.querySelector('#demo').click();");
+    engine.wait_for("/mm/.test(document.querySelector('[data-number=\"Ride height\"] td')?.innerText)");
+    engine.run("document.querySelector('#place-read-out').click();");
+    engine.wait_for("document.querySelector('.finding')");
+    let fetched = "return performance.getEntriesByType('resource').map(({ name }) => name).filter((name) => !/^(blob|data):/.test(name));";
+    assert_eq!(engine.run(fetched), json!([]));
+    // Nothing is kept before it is asked for.
+    engine.wait_for("document.querySelector('.not-asked')");
+    engine.run("document.querySelector('#keep-here').click();");
+    engine.wait_for("document.querySelector('.kept-state').innerText == 'kept'");
+}
+
+fn address(file: &Path) -> String {
+    format!("file://{}", file.display())
+}
+
+#[test]
+fn firefox_loads_and_keeps_a_log_and_needs_no_network_again() {
+    works_on_a_host(Engine::firefox());
+}
+
+#[test]
+fn firefox_opens_the_one_file() {
+    works_from_a_file(Engine::firefox());
+}
+
+#[test]
+fn webkit_loads_and_keeps_a_log_and_needs_no_network_again() {
+    works_on_a_host(Engine::webkit());
+}
+
+#[test]
+fn webkit_opens_the_one_file() {
+    works_from_a_file(Engine::webkit());
+}
