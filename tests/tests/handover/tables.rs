@@ -95,7 +95,7 @@ fn a_table_is_read_by_pandas() {
 fn the_numbers_table_says_what_the_read_out_says() {
     let text = (0..3000).fold("time_s,front_travel_mm,speed_mps\n".to_owned(), |text, k| {
         let t = f64::from(k) / 100.0;
-        text + &format!("{t:.2},{:.2},8\n", 60.0 + 25.0 * (9.0 * t).sin())
+        text + format!("{t:.2},{:.2},8\n", 60.0 + 25.0 * (9.0 * t).sin()).as_str()
     });
     let source = Arc::new(import::read("a.csv", text.as_bytes()).unwrap().parts.remove(0));
     let log = Log { file: "a.csv".to_owned(), ..Log::default() };
