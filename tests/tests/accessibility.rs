@@ -53,6 +53,7 @@ fn nothing_serious_on_any_place() {
             ("back-to-back", ".section-times"),
             ("day", ".run"),
             ("check", ".channel"),
+            ("hand-over", ".link-out"),
         ] {
             browser.click(&format!("#place-{place}"));
             browser.wait_for(there);
