@@ -5,6 +5,7 @@ use leptos::prelude::*;
 use crate::back_to_back::BackToBackPlace;
 use crate::check::Check;
 use crate::day::DayPlace;
+use crate::hand_over::{HandOverPlace, Sealing, Whose, guard, listen};
 use crate::kept::{KeptState, keep};
 use crate::offline::OfflineState;
 use crate::printed::Printed;
@@ -48,20 +49,28 @@ pub fn Page() -> impl IntoView {
         run
     });
     store.keep_readouts();
+    listen(store);
+    guard(store);
     keep(store);
+
+    // Going to where one is builds nothing anew.
+    let place = Memo::new(move |_| store.place.get());
 
     view! {
         <Printed/>
         <TopBar/>
         <Notices/>
         <Jobs/>
+        <Sealing/>
+        <Whose/>
         <main>
-            {move || match store.place.get() {
+            {move || match place.get() {
                 Place::Day => view! { <DayPlace/> }.into_any(),
                 Place::Check => view! { <Check/> }.into_any(),
                 Place::Ride => view! { <Ride/> }.into_any(),
                 Place::Readout => view! { <ReadoutPlace/> }.into_any(),
                 Place::BackToBack => view! { <BackToBackPlace/> }.into_any(),
+                Place::HandOver => view! { <HandOverPlace/> }.into_any(),
             }}
         </main>
     }
@@ -76,6 +85,7 @@ fn TopBar() -> impl IntoView {
         (Place::Ride, "Ride"),
         (Place::Readout, "Read-out"),
         (Place::BackToBack, "Back-to-back"),
+        (Place::HandOver, "Hand-over"),
     ];
     let tabs = places.map(|(place, name)| {
         view! {

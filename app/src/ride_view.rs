@@ -96,6 +96,13 @@ impl RideView {
         ride
     }
 
+    /// A piece of a run without its log: there is nothing more to come.
+    pub fn without_log(self) -> Self {
+        let lies = self.get(Trace::Pitch).is_some() || self.get(Trace::Roll).is_some();
+        let no_attitude = || NotMeasured::because("no attitude came with this piece of the run");
+        Self { analysed: true, attitude: lies.then_some(()).ok_or_else(no_attitude), ..self }
+    }
+
     /// The same run, analysed.
     pub fn analysed(&self, analysed: Analysed, buffers: Vec<Vec<f32>>, logs: Vec<Log>) -> Self {
         let mut ride = Self {

@@ -5,8 +5,9 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Blob, Element, HtmlElement, Url};
+use web_sys::{Blob, Element};
 
+use crate::save;
 use crate::store::store;
 
 #[wasm_bindgen]
@@ -36,7 +37,7 @@ pub fn SavePicture(
                     Err(error) => Err(error),
                 };
                 match made.map(JsCast::dyn_into::<Blob>) {
-                    Ok(Ok(file)) => hand(&file, &format!("{}.{kind}", file_name(name))),
+                    Ok(Ok(file)) => save::save(&file, &format!("{}.{kind}", file_name(name))),
                     _ => store.tell("This browser made no file of the picture; a screenshot does the same."),
                 }
             });
@@ -59,18 +60,6 @@ fn file_name(name: &str) -> String {
     let sentence = name.split(['.', ':', ',']).next().unwrap_or_default();
     let words = sentence.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty());
     words.collect::<Vec<_>>().join("-").to_lowercase()
-}
-
-/// Hands a file to the browser to be saved.
-fn hand(file: &Blob, name: &str) {
-    let Ok(url) = Url::create_object_url_with_blob(file) else { return };
-    if let Ok(link) = document().create_element("a") {
-        let _ = link.set_attribute("href", &url);
-        let _ = link.set_attribute("download", name);
-        link.unchecked_into::<HtmlElement>().click();
-    }
-    // Saved by the time this is heard.
-    set_timeout(move || _ = Url::revoke_object_url(&url), std::time::Duration::from_secs(60));
 }
 
 #[cfg(test)]

@@ -9,9 +9,11 @@ use evenkeel_core::{Day, Profile};
 use gloo_file::File;
 use leptos::prelude::*;
 use serde::de::DeserializeOwned;
+use web_sys::Blob;
 
 use crate::back_to_back::{Chosen, take_archive};
 use crate::day::SheetChange;
+use crate::hand_over::{HandOver, Shared};
 use crate::kept::{self, Keeping, keep_file};
 use crate::readouts::{Readouts, Subject};
 use crate::ride::Player;
@@ -21,7 +23,7 @@ pub use crate::ride_view::RideView;
 use crate::timing::mark;
 use crate::track_view::TrackView;
 use crate::worker::{
-    Analysed, Client, EarlierDay, Failure, Opened, Progress, Request, Series, SourceInfo, TrackAnswer,
+    Analysed, Answer, Client, EarlierDay, Failure, Opened, Progress, Request, Series, SourceInfo, TrackAnswer,
 };
 
 /// A place of the page.
@@ -33,6 +35,7 @@ pub enum Place {
     Ride,
     Readout,
     BackToBack,
+    HandOver,
 }
 
 /// Something the person should know: what went wrong, what was kept, what to do.
@@ -42,12 +45,20 @@ pub struct Notice {
     pub text: String,
 }
 
+/// What the next one of the same sort makes needless.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Sort {
+    Analysis,
+    Link,
+    /// Nothing does.
+    Other,
+}
+
 /// Work that goes on in the worker.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Job {
     pub call: u32,
-    /// An analysis, which the next one makes needless.
-    analysis: bool,
+    sort: Sort,
     /// Nobody waits for it: it is not shown.
     pub quiet: bool,
     pub progress: Option<(String, f64)>,
@@ -58,6 +69,9 @@ pub struct Job {
 pub struct Store {
     pub place: RwSignal<Place>,
     pub day: RwSignal<Day>,
+    /// What goes with the day when it is handed over.
+    pub shared: RwSignal<Shared>,
+    pub hand_over: HandOver,
     pub sources: RwSignal<Vec<SourceInfo>>,
     /// Files that do not say how time passes, and how they are written otherwise.
     pub without_time: RwSignal<Vec<(String, Layout)>>,
@@ -78,6 +92,8 @@ pub struct Store {
     pub cursor_s: RwSignal<f64>,
     /// A stretch that is to be shown in Ride as soon as its run is there, start and end, s.
     pub wanted_s: RwSignal<Option<[f64; 2]>>,
+    /// Where the cursor is to stand in it; at its start if nothing is said.
+    pub wanted_cursor_s: RwSignal<Option<f64>>,
     /// The stretch of the run in view that its reader has set, start and end, s.
     pub range_s: RwSignal<Option<[f64; 2]>>,
     /// Which rows of traces are shown, and how.
@@ -110,6 +126,8 @@ impl Store {
         let store = Self {
             place: RwSignal::default(),
             day: RwSignal::default(),
+            shared: RwSignal::default(),
+            hand_over: HandOver::new(),
             sources: RwSignal::default(),
             without_time: RwSignal::default(),
             run: RwSignal::default(),
@@ -121,6 +139,7 @@ impl Store {
             sheet_changes: RwSignal::default(),
             cursor_s: RwSignal::default(),
             wanted_s: RwSignal::default(),
+            wanted_cursor_s: RwSignal::default(),
             range_s: RwSignal::default(),
             rows: RwSignal::default(),
             notices: RwSignal::default(),
@@ -218,14 +237,28 @@ impl Store {
         request: Request,
         file: Option<&File>,
     ) -> Result<(A, Vec<Vec<f32>>), Failure> {
+        self.ask_all(request, file).await.map(|(answer, buffers, _)| (answer, buffers))
+    }
+
+    /// [`ask`](Self::ask) for a file.
+    pub async fn ask_for_file<A: DeserializeOwned>(self, request: Request) -> Result<(A, Blob), Failure> {
+        let (answer, _, file) = self.ask_all(request, None).await?;
+        let missing = || Failure::Problem("the worker sent no file; try again".to_owned());
+        file.map(|file| (answer, file)).ok_or_else(missing)
+    }
+
+    async fn ask_all<A: DeserializeOwned>(self, request: Request, file: Option<&File>) -> Answer<A> {
         let jobs = self.jobs;
-        let analysis =
-            matches!(request, Request::Show { .. } | Request::Analyse { .. } | Request::ReadOut { .. });
+        let sort = match request {
+            Request::Show { .. } | Request::Analyse { .. } | Request::ReadOut { .. } => Sort::Analysis,
+            Request::MakeView { .. } | Request::MakeExtract { .. } => Sort::Link,
+            _ => Sort::Other,
+        };
         let quiet =
             matches!(request, Request::ReadOut { .. } | Request::Findings { .. } | Request::Usual { .. });
-        if analysis {
+        if sort != Sort::Other {
             jobs.with_untracked(|jobs| {
-                jobs.iter().filter(|job| job.analysis).for_each(|job| self.cancel(job.call))
+                jobs.iter().filter(|job| job.sort == sort).for_each(|job| self.cancel(job.call))
             });
         }
         let call = std::rc::Rc::new(std::cell::Cell::new(0));
@@ -246,7 +279,7 @@ impl Store {
             ));
         };
         call.set(id);
-        jobs.update(|jobs| jobs.push(Job { call: id, analysis, quiet, progress: None }));
+        jobs.update(|jobs| jobs.push(Job { call: id, sort, quiet, progress: None }));
         let answer = answer.await;
         jobs.update(|jobs| jobs.retain(|job| job.call != id));
         answer
@@ -264,23 +297,34 @@ impl Store {
         let name = file.name();
         let request = Request::Open { name: name.clone(), layout: layout.clone() };
         let (opened, _) = self.ask::<Opened>(request, Some(&file)).await?;
+        match opened {
+            Opened::Read(parts) => {
+                self.take_parts(file, layout, &parts);
+                Ok(parts)
+            }
+            Opened::WithoutTime(layout) => {
+                self.take_parts(file, None, &[]);
+                self.without_time.update(|waiting| waiting.push((name, layout)));
+                Ok(Vec::new())
+            }
+        }
+    }
+
+    /// Takes what the worker has read of a file, and keeps the file.
+    pub fn take_parts(self, file: File, layout: Option<Layout>, parts: &[SourceInfo]) {
+        let name = file.name();
         self.files.update_value(|files| {
             files.insert(name.clone(), file.clone());
         });
         keep_file(self, file, layout);
         self.without_time.update(|waiting| waiting.retain(|(waiting, _)| *waiting != name));
-        match opened {
-            Opened::Read(parts) => {
-                self.sources.update(|sources| {
-                    sources.retain(|source| source.file != name);
-                    sources.extend(parts.iter().cloned());
+        if !parts.is_empty() {
+            self.sources.update(|sources| {
+                sources.retain(|source| {
+                    source.file != name && parts.iter().all(|part| part.name != source.name)
                 });
-                Ok(parts)
-            }
-            Opened::WithoutTime(layout) => {
-                self.without_time.update(|waiting| waiting.push((name, layout)));
-                Ok(Vec::new())
-            }
+                sources.extend(parts.iter().cloned());
+            });
         }
     }
 

@@ -3,6 +3,7 @@
 //! The worker lives for one question or a few and is ended then, because memory that a passphrase took is not given
 //! back before. Seal takes seconds by passphrase; a Cancel is to end the worker.
 
+pub use evenkeel_core::handover::{MAX_WORK_FACTOR, MAX_WORK_FACTOR_PHONE, WORK_FACTOR, is_sealed};
 use serde::{Deserialize, Serialize};
 
 /// A question; answered once, with the same id.

@@ -3,15 +3,12 @@
 use evenkeel_core::decide::{ArchivedDay, RunSummary};
 use evenkeel_core::setup::Descent;
 use gloo_file::File;
-use js_sys::Array;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use wasm_bindgen::JsCast;
-use web_sys::{Blob, BlobPropertyBag, HtmlElement, Url};
 
-use super::chosen::Pair;
 use super::term::Term;
 use crate::day::list_files;
+use crate::save::save_text;
 use crate::store::{Store, store};
 use crate::timing::breathe;
 use crate::worker::{EarlierDay, Failure, Request};
@@ -33,7 +30,7 @@ pub async fn take_archive(store: Store, file: File) {
 }
 
 #[component]
-pub fn EarlierDays(pair: Memo<Pair>) -> impl IntoView {
+pub fn EarlierDays() -> impl IntoView {
     let store = store();
     let days = store.earlier;
     let told = move || {
@@ -97,14 +94,14 @@ pub fn EarlierDays(pair: Memo<Pair>) -> impl IntoView {
                     }
                 />
             </label>
-            <KeepDay pair/>
+            <KeepDay/>
         </section>
     }
 }
 
 /// Writes this day's numbers into a file with the earlier ones.
 #[component]
-fn KeepDay(pair: Memo<Pair>) -> impl IntoView {
+fn KeepDay() -> impl IntoView {
     let store = store();
     let date = RwSignal::new(today());
     let ready = Memo::new(move |_| {
@@ -113,7 +110,7 @@ fn KeepDay(pair: Memo<Pair>) -> impl IntoView {
     });
     let keep = move |_| {
         if ready.get_untracked() > 0 {
-            spawn_local(keep_day(store, pair.get_untracked(), date.get_untracked()));
+            spawn_local(keep_day(store, date.get_untracked()));
         }
     };
     view! {
@@ -135,9 +132,10 @@ fn KeepDay(pair: Memo<Pair>) -> impl IntoView {
     }
 }
 
-async fn keep_day(store: Store, pair: Pair, date: String) {
+/// The numbers of this day's runs that are read out.
+pub async fn archived(store: Store, date: String) -> ArchivedDay {
     let mut runs = Vec::new();
-    for setup in &pair.all {
+    for setup in &store.day.with_untracked(|day| day.ridden_setups()) {
         for &run in &setup.runs {
             let Some(readout) = untrack(|| store.readout(run)) else { continue };
             breathe().await;
@@ -152,34 +150,20 @@ async fn keep_day(store: Store, pair: Pair, date: String) {
     }
     runs.sort_by_key(|(run, _)| *run);
     let name = store.day.with_untracked(|day| day.name.clone());
-    let today =
-        ArchivedDay { name, date: date.clone(), runs: runs.into_iter().map(|(_, run)| run).collect() };
+    ArchivedDay { name, date, runs: runs.into_iter().map(|(_, run)| run).collect() }
+}
+
+async fn keep_day(store: Store, date: String) {
+    let today = archived(store, date.clone()).await;
     match store.ask::<String>(Request::WriteArchive { today }, None).await {
-        Ok((text, _)) => save(&text, &format!("earlier-days-{date}.json")),
+        Ok((text, _)) => save_text(&text, "application/json", &format!("earlier-days-{date}.json")),
         Err(Failure::Problem(problem)) => store.tell(problem),
         Err(Failure::Cancelled) => {}
     }
 }
 
-/// Hands a text to the browser to be saved.
-fn save(text: &str, name: &str) {
-    let options = BlobPropertyBag::new();
-    options.set_type("application/json");
-    let Ok(blob) = Blob::new_with_str_sequence_and_options(&Array::of1(&text.into()), &options) else {
-        return;
-    };
-    let Ok(url) = Url::create_object_url_with_blob(&blob) else { return };
-    if let Ok(link) = document().create_element("a") {
-        let _ = link.set_attribute("href", &url);
-        let _ = link.set_attribute("download", name);
-        link.unchecked_into::<HtmlElement>().click();
-    }
-    // Saved by the time this is heard.
-    set_timeout(move || _ = Url::revoke_object_url(&url), std::time::Duration::from_secs(60));
-}
-
 /// As the clock on the wall has it, ISO 8601.
-fn today() -> String {
+pub fn today() -> String {
     let now = js_sys::Date::new_0();
     format!("{:04}-{:02}-{:02}", now.get_full_year(), now.get_month() + 1, now.get_date())
 }

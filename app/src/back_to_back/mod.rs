@@ -28,7 +28,7 @@ use answer::{Answer, answer};
 pub use chosen::Chosen;
 use chosen::{laid_runs, pair};
 use earlier::EarlierDays;
-pub use earlier::take_archive;
+pub use earlier::{archived, take_archive, today};
 use explored::ExploredTable;
 use laid_view::LaidView;
 use lay::{Laid, laid_over};
@@ -60,7 +60,7 @@ pub fn BackToBackPlace() -> impl IntoView {
                 </Show>
                 <Along answer laid/>
             </Show>
-            <EarlierDays pair/>
+            <EarlierDays/>
         </div>
     }
 }

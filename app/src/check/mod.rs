@@ -9,6 +9,7 @@ mod mount;
 use evenkeel_core::Profile;
 use leptos::prelude::*;
 
+use crate::hand_over::is_copy;
 use crate::store::{Store, store};
 use crate::worker::{Failure, Picture, Request, SourceInfo};
 use bike::BikeForm;
@@ -26,6 +27,7 @@ pub fn Check() -> impl IntoView {
     });
     view! {
         <div class="check">
+            <fieldset class="as-it-came" disabled=move || is_copy(store)>
             <BikeForm/>
             {move || {
                 let files = files.get();
@@ -39,6 +41,7 @@ pub fn Check() -> impl IntoView {
                     .collect_view()
                     .into_any()
             }}
+            </fieldset>
         </div>
     }
 }
@@ -77,6 +80,7 @@ fn LoadedSource(info: SourceInfo, first: bool) -> impl IntoView {
     let channels = 0..info.guess.channels.len();
     let report = info.report.clone();
     let source = info.name.clone();
+    let is_text = info.name.starts_with(&info.file);
     view! {
         <section class="source" aria-label=info.name.clone()>
             <h2>{info.name.clone()}</h2>
@@ -85,7 +89,8 @@ fn LoadedSource(info: SourceInfo, first: bool) -> impl IntoView {
             </p>
             <ul class="warnings">{report.warnings.into_iter().map(|line| view! { <li>{line}</li> }).collect_view()}</ul>
             <div class="source-forms">
-                <LayoutForm info=info.clone()/>
+                // What came in a day file is numbers: there is no other way to read them.
+                {is_text.then(|| view! { <LayoutForm info=info.clone()/> })}
                 <ClockForm source=info.name.clone() first/>
                 <MountForm profile/>
             </div>

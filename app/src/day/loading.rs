@@ -12,6 +12,7 @@ use web_sys::{DragEvent, FileList};
 
 use super::undo::change;
 use crate::dropped::files_of;
+use crate::hand_over;
 use crate::store::{Place, Store};
 use crate::timing::breathe;
 use crate::worker::{Failure, Request, SourceInfo};
@@ -53,6 +54,9 @@ pub fn take_files(store: Store, files: Vec<File>) {
         let mut to_show = store.place.get_untracked() == Place::Ride;
         for file in files {
             let name = file.name();
+            if hand_over::take(store, &file).await {
+                continue;
+            }
             if !take_file(store, file, None).await {
                 break;
             }

@@ -26,6 +26,7 @@ pub use loading::{find_clock, find_clocks, list_files, take_drops};
 use run_card::RunCard;
 pub use undo::{SheetChange, change};
 
+use crate::hand_over::is_copy;
 use crate::kept::KeptDays;
 use crate::store::store;
 
@@ -42,7 +43,7 @@ pub fn DayPlace() -> impl IntoView {
                 <FirstSteps/>
             </Show>
             <div class="day-columns">
-                <Budget/>
+                <fieldset class="as-it-came" disabled=move || is_copy(store)><Budget/></fieldset>
                 <section class="runs" aria-label="Runs">
                     <For each=move || 0..count.get() key=|run| *run let:run>
                         <RunCard run/>

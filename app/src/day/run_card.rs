@@ -8,6 +8,7 @@ use super::files::FileRow;
 use super::question::Question;
 use super::sheet_form::SheetForm;
 use super::written::Sheet;
+use crate::hand_over::is_copy;
 use crate::store::{Place, store};
 
 #[component]
@@ -19,6 +20,7 @@ pub fn RunCard(run: usize) -> impl IntoView {
     let words = sheet.memo(|sheet| sheet.words.clone());
     let change_words = sheet.memo(|sheet| sheet.setup.words.clone());
     let logs = sheet.memo(|sheet| sheet.logs.clone());
+    let copy = move || is_copy(store);
     let go = move |place| {
         move |_| {
             store.run.set(run);
@@ -31,6 +33,7 @@ pub fn RunCard(run: usize) -> impl IntoView {
                 <input
                     class="run-name"
                     aria-label="Name of the run"
+                    readonly=copy
                     prop:value=move || name.get()
                     on:change:target=move |e| sheet.write("name", |sheet| sheet.name = e.target().value())
                 />
@@ -38,6 +41,7 @@ pub fn RunCard(run: usize) -> impl IntoView {
                     <span>"ridden at"</span>
                     <input
                         autocomplete="off"
+                        readonly=copy
                         prop:value=move || time_of_day.get()
                         on:change:target=move |e| sheet.write("time of day", |sheet| sheet.time_of_day = e.target().value())
                     />
@@ -48,6 +52,7 @@ pub fn RunCard(run: usize) -> impl IntoView {
                     <button class="main" on:click=go(Place::Ride)>"Open in Ride"</button>
                 </span>
             </div>
+            <fieldset class="as-it-came" disabled=copy>
             <div class="run-words">
                 <label class="field wide">
                     <span>"Rider said"</span>
@@ -77,6 +82,7 @@ pub fn RunCard(run: usize) -> impl IntoView {
                     {move || logs.get().into_iter().map(|log| view! { <FileRow run log/> }).collect_view()}
                 </tbody>
             </table>
+            </fieldset>
         </article>
     }
 }

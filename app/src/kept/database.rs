@@ -23,8 +23,11 @@ const BETWEEN: char = '\n';
 pub struct KeptDay {
     /// By which it is known.
     pub key: String,
-    /// The day, as its file has it.
+    /// The day, as its file has it, without samples.
     pub json: String,
+    /// By which it is known to others, where it ever left; and whether it is theirs.
+    pub id: String,
+    pub copy: bool,
     /// What it is called in the list.
     pub title: String,
     /// When it was last kept, ms since 1970.
@@ -89,6 +92,8 @@ impl Database {
         let record = Object::new();
         set(&record, "json", &day.json.as_str().into());
         set(&record, "title", &day.title.as_str().into());
+        set(&record, "id", &day.id.as_str().into());
+        set(&record, "copy", &day.copy.into());
         set(&record, "at", &day.at_ms.into());
         set(&record, "revision", &revision.into());
         store.put(&record, Some(&day.key.as_str().into()))?.await?;
@@ -183,6 +188,8 @@ async fn read_day(store: &ObjectStore, key: &str) -> Result<Option<KeptDay>, Not
         key: key.to_owned(),
         json: field(&record, "json").as_string().unwrap_or_default(),
         title: field(&record, "title").as_string().unwrap_or_default(),
+        id: field(&record, "id").as_string().unwrap_or_default(),
+        copy: field(&record, "copy").as_bool().unwrap_or_default(),
         at_ms: field(&record, "at").as_f64().unwrap_or_default(),
         revision: field(&record, "revision").as_f64().unwrap_or_default(),
     }))

@@ -75,7 +75,7 @@ pub fn KeptDays() -> impl IntoView {
             });
             view! {
                 <tr>
-                    <th scope="row">{day.title}{is_open.then_some(" (open)")}</th>
+                    <th scope="row">{day.title}{day.copy.then_some(" (somebody else's)")}{is_open.then_some(" (open)")}</th>
                     <td class="quiet">{at}</td>
                     <td class="buttons">{open}<button class="small" on:click=forget>"Forget it and its files"</button></td>
                 </tr>
@@ -93,12 +93,12 @@ pub fn KeptDays() -> impl IntoView {
     }
 }
 
-fn database(store: Store) -> Option<Database> {
+pub(super) fn database(store: Store) -> Option<Database> {
     store.kept.with_value(|kept| kept.as_ref().map(|kept| kept.database.clone()))
 }
 
 /// Opens a kept day or a new one, with nothing of the one before in any memory.
-fn go_to(key: Option<&str>) {
+pub fn go_to(key: Option<&str>) {
     remember(key);
     let _ = window().location().reload();
 }

@@ -1,5 +1,6 @@
 //! The day and its files are kept in the browser as they change, and come back after a reload or a crash.
 
+mod beside;
 mod database;
 mod list;
 
@@ -7,6 +8,7 @@ use std::collections::HashSet;
 use std::time::Duration;
 
 use evenkeel_core::Day;
+use evenkeel_core::handover::Manifest;
 use evenkeel_core::import::Layout;
 use gloo_file::File;
 use js_sys::Reflect;
@@ -14,10 +16,12 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use wasm_bindgen::JsValue;
 
+use crate::hand_over::{self, Shared};
 use crate::store::Store;
 use crate::worker::Failure;
+pub use beside::{add_remarks, is_kept, keep_beside, known};
 use database::{Database, KeptDay, NotKept};
-pub use list::{KeptDays, KeptState};
+pub use list::{KeptDays, KeptState, go_to};
 
 /// So long after a change it is kept; changes that come together are kept together.
 const SOON: Duration = Duration::from_millis(250);
@@ -71,6 +75,7 @@ pub fn keep(store: Store) {
         begin(store);
     } else {
         store.keeping.set(Keeping::NotAsked);
+        spawn_local(hand_over::arrive(store));
     }
     let unload = window_event_listener(leptos::ev::beforeunload, move |event| {
         let is_empty = store.day.with_untracked(|day| *day == Day::default());
@@ -100,24 +105,30 @@ fn ask(store: Store) {
 
 fn begin(store: Store) {
     spawn_local(async move {
-        let database = match Database::open().await {
-            Ok(database) => database,
-            Err(problem) => return store.keeping.set(refused(problem)),
-        };
-        if let Err(problem) = restore(store, &database).await {
-            store.keeping.set(refused(problem));
-        }
-        if store.kept.with_value(Option::is_none) {
-            settle(store, database, new_key(), 0.0, HashSet::new());
-        }
-        let files = store.files_untracked();
-        for (file, layout) in files {
-            keep_file(store, file, layout);
-        }
-        Effect::new(move |_| {
-            store.day.track();
-            soon(store);
-        });
+        bring_back(store).await;
+        hand_over::arrive(store).await;
+    });
+}
+
+async fn bring_back(store: Store) {
+    let database = match Database::open().await {
+        Ok(database) => database,
+        Err(problem) => return store.keeping.set(refused(problem)),
+    };
+    if let Err(problem) = restore(store, &database).await {
+        store.keeping.set(refused(problem));
+    }
+    if store.kept.with_value(Option::is_none) {
+        settle(store, database, new_key(), 0.0, HashSet::new());
+    }
+    let files = store.files_untracked();
+    for (file, layout) in files {
+        keep_file(store, file, layout);
+    }
+    Effect::new(move |_| {
+        store.day.track();
+        store.shared.track();
+        soon(store);
     });
 }
 
@@ -130,8 +141,8 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
     let days = database.days().await?;
     let wanted = remembered();
     let Some(kept) = days.iter().find(|day| wanted.as_ref() == Some(&day.key)) else { return Ok(()) };
-    let day = match serde_json::from_str::<Day>(&kept.json) {
-        Ok(day) => day,
+    let Manifest { id, copy, day, remarks, .. } = match Manifest::from_json(kept.json.as_bytes()) {
+        Ok(kept) => kept,
         Err(error) => {
             store.tell(format!(
                 "The kept day “{}” cannot be read by this version ({error}). It is still kept; nothing was written over it.",
@@ -147,12 +158,15 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
     let files = database.files(&kept.key).await?;
     let names = files.iter().map(|(file, _)| file.name()).collect();
     settle(store, database.clone(), kept.key.clone(), kept.revision, names);
+    store.shared.set(Shared { id, copy, remarks });
     store.day.set(day);
     store.keeping.set(Keeping::Kept);
     spawn_local(async move {
         let _loading = store.loading();
         for (file, layout) in files {
-            if let Err(Failure::Problem(problem)) = store.open(file, layout).await {
+            if hand_over::is_extract(&file) {
+                hand_over::show_extract(store, file).await;
+            } else if let Err(Failure::Problem(problem)) = store.open(file, layout).await {
                 store.tell(problem);
             }
         }
@@ -186,7 +200,7 @@ fn soon(store: Store) {
 
 async fn save(store: Store) {
     let Some(place) = store.kept.get_value() else { return };
-    let day = store.day.get_untracked();
+    let (day, shared) = (store.day.get_untracked(), store.shared.get_untracked());
     store.kept.update_value(|kept| {
         if let Some(place) = kept {
             place.again = false;
@@ -196,16 +210,9 @@ async fn save(store: Store) {
     if elsewhere || (place.revision == 0.0 && day == Day::default()) {
         return;
     }
-    let json = match serde_json::to_string(&day) {
-        Ok(json) => json,
-        Err(error) => return store.keeping.set(Keeping::Refused(error.to_string())),
-    };
-    let kept = KeptDay {
-        key: place.key,
-        json,
-        title: title(&day),
-        at_ms: js_sys::Date::now(),
-        revision: place.revision,
+    let kept = match record(place.key, place.revision, &shared.with(day)) {
+        Ok(kept) => kept,
+        Err(why) => return store.keeping.set(Keeping::Refused(why)),
     };
     match place.database.keep_day(&kept).await {
         Ok(revision) => {
@@ -225,6 +232,53 @@ async fn save(store: Store) {
             }
         }
         Err(problem) => store.keeping.set(refused(problem)),
+    }
+}
+
+fn record(key: String, revision: f64, day: &Manifest) -> Result<KeptDay, String> {
+    let json = day.to_json().map_err(|refused| refused.to_string())?;
+    let title = if key.starts_with(hand_over::OF_LINK) {
+        let run = day.day.runs.first().map(|run| run.name.clone()).unwrap_or_default();
+        format!("{}: a piece of {run}", title(&day.day))
+    } else {
+        title(&day.day)
+    };
+    Ok(KeptDay {
+        key,
+        json: String::from_utf8(json).unwrap_or_default(),
+        id: day.id.clone(),
+        copy: day.copy,
+        title,
+        at_ms: js_sys::Date::now(),
+        revision,
+    })
+}
+
+/// Gives the open day, while nothing is kept of it yet, the key by which another like it is known.
+pub fn rename(store: Store, key: String) {
+    remember(Some(&key));
+    store.kept.update_value(|kept| {
+        if let Some(place) = kept.as_mut().filter(|place| place.revision == 0.0) {
+            place.key = key;
+        }
+    });
+}
+
+/// Whether the day that is kept by this key is the open one.
+pub fn is_open(store: Store, key: &str) -> bool {
+    store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| place.key == key && place.revision > 0.0))
+}
+
+/// Waits until what was typed is kept.
+pub async fn settled(store: Store) {
+    for _ in 0..20 {
+        let busy = store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| place.busy));
+        if !busy {
+            return;
+        }
+        let (done, later) = futures_channel::oneshot::channel();
+        set_timeout(move || done.send(()).unwrap_or_default(), SOON);
+        let _ = later.await;
     }
 }
 

@@ -12,6 +12,7 @@ use std::sync::Arc;
 use evenkeel_core::RunReadout;
 use leptos::prelude::*;
 
+use crate::hand_over::is_copy;
 use crate::printed::PrintButton;
 use crate::store::store;
 use finding_card::FindingCard;
@@ -48,8 +49,7 @@ pub fn ReadoutPlace() -> impl IntoView {
                         <RiderSaid readout/>
                     </div>
                     <div class="readout-side">
-                        <Usual/>
-                        <LimitsTable/>
+                        <fieldset class="as-it-came" disabled=move || is_copy(store)><Usual/><LimitsTable/></fieldset>
                     </div>
                 </div>
                 <Pictures readout/>

@@ -23,6 +23,7 @@ mod view;
 use leptos::prelude::*;
 
 use crate::day::take_drops;
+use crate::hand_over::RemarksHere;
 use crate::numbers::Numbers;
 use crate::store::store;
 use attitude::AttitudeViews;
@@ -33,10 +34,11 @@ use keys::{KeyList, Keyboard, listen};
 use marks::Marks;
 pub use painting::{Colors, put};
 use panel::Panel;
-pub use rows::{RowChoice, RowSet, catalogue};
+pub use rows::{Row, RowChoice, RowSet, catalogue, joined_rows};
 pub use sections::SectionChange;
 use sections::{SectionsPanel, follow};
 use span::Span;
+pub use span::rested;
 use track::TrackPanel;
 pub use video::Player;
 use video::VideoPanel;
@@ -85,7 +87,8 @@ pub fn Ride() -> impl IntoView {
         view.set(View::of(from_s - around_s, to_s + around_s, whole));
         store.range_s.set(Some([from_s, to_s]));
         // The next sample: a section's first may lie a hair before it.
-        store.cursor_s.set(from_s + 1.0 / ride.rate_hz);
+        let cursor_s = store.wanted_cursor_s.try_update(Option::take).flatten();
+        store.cursor_s.set(cursor_s.unwrap_or(from_s + 1.0 / ride.rate_hz));
     });
     let go = Callback::new(move |t_s: f64| {
         if let Some(ride) = store.ride.get_untracked() {
@@ -96,6 +99,9 @@ pub fn Ride() -> impl IntoView {
     });
     let called_up = Memo::new(move |_| {
         let run = store.run.get();
+        if store.hand_over.extract.with(Option::is_some) {
+            return Some(run);
+        }
         let logs = store.day.with(|day| day.runs.get(run).map(|sheet| sheet.logs.clone()))?;
         logs.iter().any(|log| store.source(&log.file).is_some()).then_some(run)
     });
@@ -121,6 +127,7 @@ pub fn Ride() -> impl IntoView {
                     <Panel title="Video"><VideoPanel view/></Panel>
                     <Panel title="Sections"><SectionsPanel view/></Panel>
                     <Panel title="Marks"><Marks view/></Panel>
+                    <Panel title="Remarks"><RemarksHere/></Panel>
                     <Panel title="Numbers"><Numbers go/></Panel>
                     <button class="keys-button" on:click=move |_| help.set(true)>"Keys"</button>
                 </div>

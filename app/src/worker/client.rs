@@ -27,10 +27,10 @@ pub enum Failure {
     Problem(String),
 }
 
-/// An answer, and the samples that came beside it.
-pub type Answer<A> = Result<(A, Vec<Vec<f32>>), Failure>;
+/// An answer, and the samples and the file that came beside it.
+pub type Answer<A> = Result<(A, Vec<Vec<f32>>, Option<Blob>), Failure>;
 
-type Settled = Result<(Box<RawValue>, Array), Failure>;
+type Settled = Result<(Box<RawValue>, Array, Option<Blob>), Failure>;
 
 struct Pending {
     answer: oneshot::Sender<Settled>,
@@ -81,10 +81,10 @@ impl Client {
         self.pending.borrow_mut().insert(id, Pending { answer, on_progress });
         self.post(&Call { id, request }, file);
         let answer = async move {
-            let (value, arrays) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
+            let (value, arrays, file) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
             let answer = serde_json::from_str(value.get())
                 .map_err(|error| Failure::Problem(format!("the worker's answer cannot be read: {error}")))?;
-            Ok((answer, copies(arrays).await))
+            Ok((answer, copies(arrays).await, file))
         };
         (id, answer)
     }
@@ -141,7 +141,9 @@ fn hear(pending: &RefCell<HashMap<u32, Pending>>, message: &JsValue) {
             }
             return;
         }
-        News::Done(value) => Ok((value, field("buffers").dyn_into().unwrap_or_default())),
+        News::Done(value) => {
+            Ok((value, field("buffers").dyn_into().unwrap_or_default(), field("file").dyn_into().ok()))
+        }
         News::Cancelled => Err(Failure::Cancelled),
         News::Failed(problem) => Err(Failure::Problem(problem)),
     };

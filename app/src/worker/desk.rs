@@ -10,8 +10,10 @@ use evenkeel_core::align::{ClockMatch, Grid, match_clock};
 use evenkeel_core::calibrate::{Linkage, Mount, Response};
 use evenkeel_core::decide::{Archive, ArchivedDay, back_to_back};
 use evenkeel_core::findings::{Baseline, findings};
+use evenkeel_core::handover::{self, DayFile, Link, MAX_UNPACKED, Manifest};
 use evenkeel_core::import::{self, Layout, TimeBase};
-use evenkeel_core::ride::{Ride, Stage, Trace, align_run, find_mount};
+use evenkeel_core::ride::{Ride, Stage, Trace, Traces, align_run, find_mount};
+use evenkeel_core::setup::Descent;
 use evenkeel_core::track::{Course, Way};
 use evenkeel_core::{
     Day, Log, NotMeasured, Place, Profile, Role, RunReadout, RunSheet, Source, Unit, analyse,
@@ -25,10 +27,12 @@ use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageChannel, MessageEvent};
 
 use super::client::set;
+use super::handed;
 use super::laid::{self, LaidRun, Subject};
 use super::picture::{Sketch, sketch};
 use super::protocol::{
-    Analysed, Call, EarlierDay, News, Opened, Picture, Progress, Reply, Request, Series, SourceInfo,
+    Analysed, Call, DayRead, EarlierDay, LinkRead, News, Opened, Picture, Progress, Reply, Request, Series,
+    SourceInfo, Table, Written,
 };
 use super::track;
 use super::warm::warm;
@@ -37,6 +41,8 @@ use super::warm::warm;
 const STEP: f64 = 4.0 * 1024.0 * 1024.0;
 /// No linkage table or split list is longer than this, bytes.
 const TABLE: f64 = 1024.0 * 1024.0;
+/// How a ZIP begins.
+const ZIP_MARK: &[u8] = b"PK\x03\x04";
 /// No archive is longer than this, bytes: a run takes some 50 000.
 const ARCHIVE: f64 = 128.0 * 1024.0 * 1024.0;
 
@@ -64,6 +70,8 @@ struct Desk {
     archive: RefCell<Archive>,
     /// The last read-out of each run, by the files of its logs.
     readouts: RefCell<BTreeMap<Vec<String>, RunReadout>>,
+    /// The run that an extract was last made of, as its day was.
+    extracted: RefCell<Option<(Day, usize, Rc<Traces>)>>,
 }
 
 /// Answers the page's calls from now on; the worker's `main`.
@@ -77,6 +85,7 @@ pub fn answer() {
         laid: RefCell::default(),
         archive: RefCell::default(),
         readouts: RefCell::default(),
+        extracted: RefCell::default(),
     });
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         let message = event.data();
@@ -104,12 +113,50 @@ type Answer = (Box<RawValue>, Vec<Float32Array>);
 
 impl Desk {
     async fn take(&self, Call { id, request }: Call, file: Option<Blob>) {
-        let answer = self.answer(id, request, file).await;
+        let answer = match request {
+            Request::WriteDay { .. } | Request::WriteNumbers { .. } | Request::WriteParquet { .. } => {
+                self.write(id, request).await.map(|(value, file)| (value, Vec::new(), Some(file)))
+            }
+            _ => self.answer(id, request, file).await.map(|(value, buffers)| (value, buffers, None)),
+        };
         self.cancelled.borrow_mut().remove(&id);
         match answer {
-            Ok((value, buffers)) => self.post(id, News::Done(value), &buffers),
-            Err(Stop::Cancelled) => self.post(id, News::Cancelled, &[]),
-            Err(Stop::Problem(problem)) => self.post(id, News::Failed(problem), &[]),
+            Ok((value, buffers, file)) => self.post(id, News::Done(value), &buffers, file.as_ref()),
+            Err(Stop::Cancelled) => self.post(id, News::Cancelled, &[], None),
+            Err(Stop::Problem(problem)) => self.post(id, News::Failed(problem), &[], None),
+        }
+    }
+
+    /// What is answered with a file.
+    async fn write(&self, id: u32, request: Request) -> Result<(Box<RawValue>, Blob), Stop> {
+        match request {
+            Request::WriteDay { manifest, runs } => {
+                let day = self.day_file(manifest, &runs);
+                let written =
+                    day.write_while(async |done| self.between(id, "Writing the day file", done).await);
+                let bytes = written.await?.ok_or(Stop::Cancelled)?;
+                Ok((to_raw_value(&Written { contents: day.contents() })?, blob(&bytes)?))
+            }
+            Request::WriteNumbers { day } => {
+                let known = self.readouts.borrow();
+                let runs: Vec<(String, &RunReadout)> = day
+                    .runs
+                    .iter()
+                    .enumerate()
+                    .filter_map(|(index, run)| {
+                        Some((day.run_name(Descent::Ridden(index)), known.get(&files(&run.logs))?))
+                    })
+                    .collect();
+                let table = handover::numbers_as_csv(runs.iter().map(|(name, run)| (name.as_str(), *run)));
+                Ok((to_raw_value(&Table { runs: runs.len() })?, blob(table.as_bytes())?))
+            }
+            Request::WriteParquet { today } => {
+                let mut archive = self.archive.borrow().clone();
+                archive.take(Archive { days: vec![today] });
+                let runs = archive.days.iter().map(|day| day.runs.len()).sum();
+                Ok((to_raw_value(&Table { runs })?, blob(&handover::parquet(&archive)?)?))
+            }
+            _ => Err(Stop::Problem("nothing is written for this call".to_owned())),
         }
     }
 
@@ -159,18 +206,102 @@ impl Desk {
                 plain(&())
             }
             Request::WriteArchive { today } => plain(&self.write_archive(today)?),
+            Request::ReadDay { name, keep } => {
+                let day = self.read_day(id, &name, &whole(&need(file)?, &name).await?).await?;
+                let manifest = day.manifest();
+                let parts = if keep { self.take_sources(day, &name) } else { Vec::new() };
+                plain(&DayRead { manifest, parts })
+            }
+            Request::MakeView { view } => plain(&handed::make(&Link::View(view)).map_err(Stop::Problem)?),
+            Request::MakePointer { pointer } => {
+                plain(&handed::make(&Link::Pointer(pointer)).map_err(Stop::Problem)?)
+            }
+            Request::MakeExtract { day, run, traces, range_s, rate_hz, characters, extract } => {
+                let of = self.traces(id, day, run).await?;
+                let made = handed::make_extract(&of, &traces, range_s, rate_hz, characters, extract);
+                plain(&made.map_err(Stop::Problem)?)
+            }
+            Request::ReadLink { fragment } => {
+                let handed::Read { mut link, grid, traces } =
+                    handed::read(&fragment).map_err(Stop::Problem)?;
+                let drawn = traces.iter().map(|(trace, samples)| (*trace, samples.as_slice()));
+                let (drawn, buffers) = series(grid, drawn);
+                if let LinkRead::Extract { series, .. } = &mut link {
+                    *series = drawn;
+                }
+                Ok((to_raw_value(&link)?, buffers))
+            }
+            Request::WriteDay { .. } | Request::WriteNumbers { .. } | Request::WriteParquet { .. } => {
+                Err(Stop::Problem("this is answered with a file".to_owned()))
+            }
             Request::Cancel { .. } => plain(&()),
         }
     }
 
     /// Reports progress, lets waiting messages in, and stops if one of them called this call off.
     async fn checkpoint(&self, id: u32, what: impl Into<String>, done: f64) -> Result<(), Stop> {
-        self.post(id, News::Progress(Progress { what: what.into(), done }), &[]);
+        self.post(id, News::Progress(Progress { what: what.into(), done }), &[], None);
         breathe().await;
         if self.cancelled.borrow().contains(&id) { Err(Stop::Cancelled) } else { Ok(()) }
     }
 
+    /// The same for work that breaks off by itself.
+    async fn between(&self, id: u32, what: &str, done: f64) -> ControlFlow<()> {
+        match self.checkpoint(id, what, done).await {
+            Ok(()) => ControlFlow::Continue(()),
+            Err(_) => ControlFlow::Break(()),
+        }
+    }
+
+    /// A day with the samples of these runs' logs.
+    fn day_file(&self, manifest: Manifest, runs: &[usize]) -> DayFile {
+        let Manifest { id, copy, day, remarks, .. } = manifest;
+        let mut sources: Vec<Arc<Source>> = Vec::new();
+        for source in day.runs.iter().flat_map(|run| self.sources_of(run)) {
+            if !sources.iter().any(|known| known.name == source.name) {
+                sources.push(source);
+            }
+        }
+        let whole = DayFile { id, copy, day, remarks, sources };
+        if runs.len() == whole.day.runs.len() { whole } else { whole.only(runs) }
+    }
+
+    async fn read_day(&self, id: u32, name: &str, bytes: &[u8]) -> Result<DayFile, Stop> {
+        let what = format!("Opening {name}");
+        let read = DayFile::read_while(bytes, MAX_UNPACKED, async |done| self.between(id, &what, done).await);
+        let refused = |refused| Stop::Problem(format!("{name}: {refused}"));
+        read.await.map_err(refused)?.ok_or(Stop::Cancelled)
+    }
+
+    /// Keeps the samples of a day file, and tells its logs.
+    fn take_sources(&self, day: DayFile, file: &str) -> Vec<SourceInfo> {
+        self.laid.take();
+        let parts = day.sources.iter().map(|part| info(part, file)).collect();
+        self.sources.borrow_mut().extend(day.sources.into_iter().map(|part| (part.name.clone(), part)));
+        parts
+    }
+
+    /// Everything of a run that an extract can be made of: kept, since a link is made anew with every choice.
+    async fn traces(&self, id: u32, day: Day, run: usize) -> Result<Rc<Traces>, Stop> {
+        let known = self
+            .extracted
+            .borrow()
+            .as_ref()
+            .and_then(|(of, index, traces)| (*index == run && *of == day).then(|| Rc::clone(traces)));
+        if let Some(known) = known {
+            return Ok(known);
+        }
+        let ride = self.ride(id, &day, run).await?;
+        let traces = ride.traces.map(Rc::new).ok_or_else(not_analysed)?;
+        self.extracted.replace(Some((day, run, Rc::clone(&traces))));
+        Ok(traces)
+    }
+
     async fn open(&self, id: u32, name: &str, layout: Option<Layout>, file: Blob) -> Result<Opened, Stop> {
+        if bytes(&file, 0.0, ZIP_MARK.len() as f64).await? == ZIP_MARK {
+            let day = self.read_day(id, name, &whole(&file, name).await?).await?;
+            return Ok(Opened::Read(self.take_sources(day, name)));
+        }
         // A browser hands out a file by another process: what will be needed is asked for early.
         let mut coming = Piece::ask(&file, 0.0, STEP)?;
         let layout = match layout {
@@ -193,16 +324,7 @@ impl Desk {
             reader.feed(&text)?;
         }
         let parts = reader.finish()?.parts;
-        let sources = parts.iter().map(|part| SourceInfo {
-            name: part.name.clone(),
-            file: name.to_owned(),
-            layout: part.layout.clone(),
-            report: part.report.clone(),
-            start_s: part.time_s.first().copied().unwrap_or_default(),
-            end_s: part.time_s.last().copied().unwrap_or_default(),
-            guess: Profile::guess(part),
-        });
-        let opened = Opened::Read(sources.collect());
+        let opened = Opened::Read(parts.iter().map(|part| info(part, name)).collect());
         // A file that is read another way is another file.
         self.laid.take();
         self.sources.borrow_mut().extend(parts.into_iter().map(|part| (part.name.clone(), Arc::new(part))));
@@ -265,6 +387,8 @@ impl Desk {
     async fn analyse(&self, id: u32, day: &Day, index: usize) -> Result<Answer, Stop> {
         let ride = self.ride(id, day, index).await?;
         let traces = ride.traces.as_ref();
+        // Another run is looked at, or this one has changed.
+        self.extracted.take();
         self.way.replace(traces.map(|traces| (index, Way::of(traces))));
         let derived = traces.iter().flat_map(|traces| traces.derived());
         let (series, buffers) = series(traces.map(|traces| traces.grid()), derived);
@@ -391,16 +515,52 @@ impl Desk {
         run.logs.iter().filter_map(|log| self.sources.borrow().get(&log.file).cloned()).collect()
     }
 
-    fn post(&self, id: u32, news: News, buffers: &[Float32Array]) {
+    fn post(&self, id: u32, news: News, buffers: &[Float32Array], file: Option<&Blob>) {
         let message = Object::new();
         let json = serde_json::to_string(&Reply { id, news }).unwrap_or_default();
         set(&message, "json", &json.into());
         let transfer: Array = buffers.iter().map(Float32Array::buffer).collect();
         set(&message, "buffers", &buffers.iter().collect::<Array>());
+        if let Some(file) = file {
+            set(&message, "file", file);
+        }
         if let Err(error) = self.scope.post_message_with_transfer(&message, &transfer) {
             web_sys::console::error_1(&error);
         }
     }
+}
+
+/// A source as the page knows it.
+fn info(part: &Source, file: &str) -> SourceInfo {
+    SourceInfo {
+        name: part.name.clone(),
+        file: file.to_owned(),
+        layout: part.layout.clone(),
+        report: part.report.clone(),
+        start_s: part.time_s.first().copied().unwrap_or_default(),
+        end_s: part.time_s.last().copied().unwrap_or_default(),
+        guess: Profile::guess(part),
+    }
+}
+
+/// Bytes as a file, out of this module's memory.
+fn blob(bytes: &[u8]) -> Result<Blob, Stop> {
+    let parts = Array::of1(&Uint8Array::from(bytes));
+    Blob::new_with_u8_array_sequence(&parts).map_err(|error| {
+        Stop::Problem(format!("the file cannot be made ({error:?}); free some memory and try again"))
+    })
+}
+
+/// A file in memory.
+async fn whole(file: &Blob, name: &str) -> Result<Vec<u8>, Stop> {
+    if file.size() > MAX_UNPACKED as f64 {
+        return Err(Stop::Problem(format!(
+            "{name} has {:.0} MB, and {} MB is the most that a day file may have; ask for fewer runs",
+            file.size() / 1e6,
+            MAX_UNPACKED / 1_000_000
+        )));
+    }
+    bytes(file, 0.0, file.size()).await
 }
 
 /// Traces on a grid, each with its pyramid.

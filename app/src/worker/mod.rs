@@ -4,6 +4,7 @@
 
 mod client;
 mod desk;
+mod handed;
 mod laid;
 mod outside;
 mod picture;
@@ -11,9 +12,11 @@ mod protocol;
 mod track;
 mod warm;
 
-pub use client::{Client, Failure};
+pub use client::{Answer, Client, Failure};
 pub use desk::answer;
+pub use outside::Worker;
 pub use protocol::{
-    Analysed, EarlierDay, GivenPlace, LaidOver, LaidSection, Opened, Picture, PlacedSection, PlacesFound,
-    Progress, Request, SectionsRead, Series, SourceInfo, TrackAnswer,
+    Analysed, DayRead, EarlierDay, GivenPlace, LaidOver, LaidSection, LinkRead, Made, Opened, Picture,
+    PlacedSection, PlacesFound, Progress, Request, SectionsRead, Series, SourceInfo, Table, TrackAnswer,
+    Written,
 };

@@ -1,6 +1,7 @@
 //! What page and worker say to each other: JSON, with samples beside it as transferred buffers.
 
 use evenkeel_core::decide::{ArchivedDay, Plan, RunSummary};
+use evenkeel_core::handover::{Content, Extract, Manifest, Pointer, View};
 use evenkeel_core::import::Layout;
 use evenkeel_core::ride::Trace;
 use evenkeel_core::track::{AlignmentMethod, Course, Mark, PathSource, Section, Stretch};
@@ -61,6 +62,32 @@ pub enum Request {
     ForgetArchive,
     /// Write an archive of the earlier days with this one among them. Answer: `String`.
     WriteArchive { today: ArchivedDay },
+    /// Write a day file of these runs of a day, without its sources in the manifest. Answer: [`Written`], the file
+    /// beside it.
+    WriteDay { manifest: Manifest, runs: Vec<usize> },
+    /// Read the day file that comes with the call, and take its samples if they are to be kept. Answer: [`DayRead`].
+    ReadDay { name: String, keep: bool },
+    /// Make a link to a view. Answer: [`Made`].
+    MakeView { view: View },
+    /// Make a link with these traces of a run from one time to another, s, at the rate given, else at the highest at
+    /// which it has no more than so many characters; what else is in it is given without its channels. Answer: [`Made`].
+    MakeExtract {
+        day: Day,
+        run: usize,
+        traces: Vec<Trace>,
+        range_s: [f64; 2],
+        rate_hz: Option<f64>,
+        characters: usize,
+        extract: Extract,
+    },
+    /// Make a link to a sealed file. Answer: [`Made`].
+    MakePointer { pointer: Pointer },
+    /// Read the part of a link behind `#`. Answer: [`LinkRead`], with the buffers of an extract's series.
+    ReadLink { fragment: String },
+    /// Write every number of the day's runs as a table. Answer: [`Table`], the file beside it.
+    WriteNumbers { day: Day },
+    /// Write the earlier days and this one for queries. Answer: [`Table`], the file beside it.
+    WriteParquet { today: ArchivedDay },
     /// Call off the call with this id. Not answered itself.
     Cancel { call: u32 },
 }
@@ -96,6 +123,50 @@ pub enum Opened {
     Read(Vec<SourceInfo>),
     /// Nothing in it says how time passes; its owner must.
     WithoutTime(Layout),
+}
+
+/// A day file that was written.
+#[derive(Clone, PartialEq, Serialize, Deserialize)]
+pub struct Written {
+    pub contents: Vec<Content>,
+}
+
+/// A day file that was read.
+#[derive(Serialize, Deserialize)]
+pub struct DayRead {
+    /// Everything but the samples.
+    pub manifest: Manifest,
+    /// Its logs, where their samples were kept.
+    pub parts: Vec<SourceInfo>,
+}
+
+/// A link that was made.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Made {
+    /// What stands behind `#`.
+    pub fragment: String,
+    pub contents: Vec<Content>,
+    /// The rate of an extract, Hz.
+    pub rate_hz: Option<f64>,
+}
+
+/// What a link holds.
+#[derive(Serialize, Deserialize)]
+pub enum LinkRead {
+    View(View),
+    /// Its traces on one grid, as they are drawn.
+    Extract {
+        extract: Extract,
+        series: Series,
+    },
+    Pointer(Pointer),
+}
+
+/// A table that was written.
+#[derive(Serialize, Deserialize)]
+pub struct Table {
+    /// How many runs are in it.
+    pub runs: usize,
 }
 
 /// A source as the page knows it; its samples stay in the worker.

@@ -2,12 +2,14 @@
 
 use std::collections::BTreeSet;
 
+use serde::{Deserialize, Serialize};
+
 use super::{DayFile, Link, Remarks};
 use crate::ride::Trace;
 use crate::role::Role;
 
 /// One thing that would leave, in words.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Content {
     /// What it is.
     pub what: String,
@@ -25,8 +27,8 @@ fn quoted<'a>(names: impl Iterator<Item = &'a str>) -> String {
 
 fn remarks_in(remarks: &Remarks) -> Option<Content> {
     let authors: BTreeSet<&str> = remarks.iter().map(|remark| remark.author.as_str()).collect();
-    let count = remarks.iter().len();
-    (count > 0).then(|| plain(format!("{count} remarks, by {}", quoted(authors.into_iter()))))
+    let by = quoted(authors.into_iter());
+    count(remarks.iter().len(), "remark").map(|count| plain(format!("{}, by {by}", count.what)))
 }
 
 fn count(count: usize, one: &str) -> Option<Content> {
@@ -37,6 +39,10 @@ impl DayFile {
     /// What is in this file.
     pub fn contents(&self) -> Vec<Content> {
         let day = &self.day;
+        if self.has_remarks_alone() {
+            let on = plain(format!("nothing of the day “{}” but its name", day.name));
+            return std::iter::once(on).chain(remarks_in(&self.remarks)).collect();
+        }
         let mut found = vec![
             plain(format!("the day “{}”, the bike “{}” and its measures", day.name, day.bike.name)),
             plain(format!(
@@ -45,12 +51,19 @@ impl DayFile {
                 quoted(day.runs.iter().map(|run| run.name.as_str()))
             )),
         ];
+        found.push(plain("how its log files are read, and the limits that findings are judged by"));
+        found.extend(
+            day.course.is_some().then(|| plain("how the track bends, metre by metre, but not where it is")),
+        );
         found.extend(count(day.coming.len(), "planned run"));
         found.extend(count(day.sections.len(), "section"));
         found.extend(count(day.runs.iter().map(|run| run.marks.len()).sum(), "marked moment"));
         let videos =
             day.runs.iter().flat_map(|run| run.video.clips()).filter(|clip| !clip.anchors.is_empty());
-        found.extend(count(videos.count(), "video's times, without its pictures or sound"));
+        let videos = count(videos.count(), "video");
+        found.extend(
+            videos.map(|videos| plain(format!("times of {}, without pictures or sound", videos.what))),
+        );
         found.extend(self.sources.iter().map(|source| {
             let profile = day.profile_for(source);
             let tells_place =
@@ -64,6 +77,17 @@ impl DayFile {
         }));
         found.extend(remarks_in(&self.remarks));
         found
+    }
+
+    /// What a coach sends back: remarks, and of the day they are on no more than its name.
+    pub fn of_remarks(id: &str, day: &str, remarks: Remarks) -> Self {
+        let day = crate::Day { name: day.to_owned(), ..crate::Day::default() };
+        Self { id: id.to_owned(), copy: true, day, remarks, sources: Vec::new() }
+    }
+
+    /// Whether it holds remarks and nothing that could be looked at.
+    pub fn has_remarks_alone(&self) -> bool {
+        self.copy && self.day.runs.is_empty() && self.day.coming.is_empty() && self.sources.is_empty()
     }
 
     /// The same day with these runs alone, and with their logs only; remarks on others stay behind.
@@ -92,7 +116,8 @@ impl Link {
         let mut found = Vec::new();
         match self {
             Self::View(view) => {
-                found.push(plain(format!("where to look in “{}”, without a sample", view.day)));
+                let what = if view.run.is_some() { "where to look in" } else { "the name of" };
+                found.push(plain(format!("{what} “{}”, without a sample", view.day)));
                 found.extend(count(view.sections.len(), "section"));
                 found.extend(count(view.anchors.len(), "moment matched between video and log"));
                 found.extend(count(view.marks.len(), "marked moment"));

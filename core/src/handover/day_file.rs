@@ -5,7 +5,10 @@
 //! added). All are deflated.
 
 use std::io::{self, Write};
+use std::ops::ControlFlow;
+use std::pin::pin;
 use std::sync::Arc;
+use std::task::{Context, Poll, Waker};
 
 use flate2::Compression;
 use flate2::write::DeflateEncoder;
@@ -40,15 +43,27 @@ impl DayFile {
     /// # Errors
     /// As [`Manifest::to_json`].
     pub fn write(&self) -> Result<Vec<u8>, Refused> {
+        at_once(self.write_while(async |_| ControlFlow::Continue(()))).map(Option::unwrap_or_default)
+    }
+
+    /// [`write`](Self::write) for a worker: before each log `checkpoint` is awaited with the share that is done. `None`
+    /// when it breaks off.
+    ///
+    /// # Errors
+    /// As [`write`](Self::write).
+    pub async fn write_while(
+        &self,
+        mut checkpoint: impl AsyncFnMut(f64) -> ControlFlow<()>,
+    ) -> Result<Option<Vec<u8>>, Refused> {
         let json = self.manifest().to_json()?;
         let unpacked =
             json.len() as u64 + self.sources.iter().map(|source| sample_bytes(source)).sum::<u64>();
-        let packed = self.pack(&json, CompressionMethod::DEFLATE)?;
-        if unpacked <= most_unpacked(packed.len()) {
+        let packed = self.pack(&json, CompressionMethod::DEFLATE, &mut checkpoint).await?;
+        if packed.as_ref().is_none_or(|packed| unpacked <= most_unpacked(packed.len())) {
             return Ok(packed);
         }
         // Logs of next to nothing but blanks: packed as well as a bomb, they would be taken for one.
-        self.pack(&json, CompressionMethod::STORE)
+        self.pack(&json, CompressionMethod::STORE, &mut checkpoint).await
     }
 
     /// Adds the remarks of a copy that came back; returns how many are new. Nothing else is taken from it.
@@ -78,13 +93,22 @@ impl DayFile {
         }
     }
 
-    fn pack(&self, json: &[u8], method: CompressionMethod) -> Result<Vec<u8>, Refused> {
+    async fn pack(
+        &self,
+        json: &[u8],
+        method: CompressionMethod,
+        checkpoint: &mut impl AsyncFnMut(f64) -> ControlFlow<()>,
+    ) -> Result<Option<Vec<u8>>, Refused> {
         let failed = |error: io::Error| {
             Refused::because(format!("the day file cannot be made ({error})"), "try again")
         };
         let mut zip = ZipArchiveWriter::new(Vec::new());
         add(&mut zip, "day.json", method, json).map_err(failed)?;
-        for (source, stored) in self.sources.iter().zip(self.manifest().sources) {
+        for (index, source) in self.sources.iter().enumerate() {
+            if checkpoint(index as f64 / self.sources.len() as f64).await.is_break() {
+                return Ok(None);
+            }
+            let stored = StoredSource::of(index, source);
             add(&mut zip, &stored.time, method, &little_endian(&source.time_s, f64::to_le_bytes))
                 .map_err(failed)?;
             for (column, stored) in source.columns.iter().zip(&stored.columns) {
@@ -92,7 +116,7 @@ impl DayFile {
                 add(&mut zip, &stored.file, method, &samples).map_err(failed)?;
             }
         }
-        zip.finish().map_err(|error| failed(io::Error::other(error)))
+        zip.finish().map(Some).map_err(|error| failed(io::Error::other(error)))
     }
 
     /// Reads a day file, or bare `day.json` of any version, in no more memory than [`MAX_UNPACKED`] says.
@@ -108,33 +132,60 @@ impl DayFile {
     /// # Errors
     /// As [`read`](Self::read).
     pub fn read_within(bytes: &[u8], most: u64) -> Result<Self, Refused> {
+        at_once(Self::read_while(bytes, most, async |_| ControlFlow::Continue(())))
+            .map(Option::unwrap_or_default)
+    }
+
+    /// [`read_within`](Self::read_within) for a worker: before each log `checkpoint` is awaited with the share that is
+    /// done. `None` when it breaks off.
+    ///
+    /// # Errors
+    /// As [`read`](Self::read).
+    pub async fn read_while(
+        bytes: &[u8],
+        most: u64,
+        checkpoint: impl AsyncFnMut(f64) -> ControlFlow<()>,
+    ) -> Result<Option<Self>, Refused> {
         if !bytes.starts_with(ZIP_MARK) {
             if bytes.len() as u64 > MAX_DAY_JSON {
                 return Err(Refused::because("this is no day file", "choose the file that was exported"));
             }
-            return Self::of(Manifest::from_json(bytes)?, |_| {
+            let no_samples = |_: &str| {
                 Err(Refused::because("this file has no samples with it", "export the day as a day file"))
-            });
+            };
+            return Self::of(Manifest::from_json(bytes)?, no_samples, checkpoint).await;
         }
         let mut zip = Unzip::new(bytes, most)?;
         let manifest = Manifest::from_json(&zip.take("day.json", MAX_DAY_JSON)?)?;
-        Self::of(manifest, |name| zip.take(name, most))
+        Self::of(manifest, |name| zip.take(name, most), checkpoint).await
     }
 
-    fn of(
+    async fn of(
         manifest: Manifest,
         mut file: impl FnMut(&str) -> Result<Vec<u8>, Refused>,
-    ) -> Result<Self, Refused> {
-        let Manifest { id, copy, day, remarks, sources, .. } = manifest;
-        let mut read = |stored: StoredSource| {
+        mut checkpoint: impl AsyncFnMut(f64) -> ControlFlow<()>,
+    ) -> Result<Option<Self>, Refused> {
+        let Manifest { id, copy, day, remarks, sources: stored, .. } = manifest;
+        let (count, mut sources) = (stored.len(), Vec::new());
+        for stored in stored {
+            if checkpoint(sources.len() as f64 / count as f64).await.is_break() {
+                return Ok(None);
+            }
             let time_s = numbers(&file(&stored.time)?, f64::from_le_bytes);
             let columns = stored.columns.iter();
             let samples: Result<_, Refused> =
                 columns.map(|column| Ok(numbers(&file(&column.file)?, f32::from_le_bytes))).collect();
-            stored.with_samples(time_s, samples?).map(Arc::new)
-        };
-        let sources = sources.into_iter().map(&mut read).collect::<Result<_, _>>()?;
-        Ok(Self { id, copy, day, remarks, sources })
+            sources.push(Arc::new(stored.with_samples(time_s, samples?)?));
+        }
+        Ok(Some(Self { id, copy, day, remarks, sources }))
+    }
+}
+
+/// Runs what never waits.
+fn at_once<T>(work: impl Future<Output = T>) -> T {
+    match pin!(work).poll(&mut Context::from_waker(Waker::noop())) {
+        Poll::Ready(done) => done,
+        Poll::Pending => unreachable!("the checkpoint does not wait"),
     }
 }
 

@@ -15,6 +15,7 @@ mod refused;
 mod remark;
 #[cfg(feature = "seal")]
 mod seal;
+mod tables;
 mod thrift;
 mod unzip;
 
@@ -34,4 +35,5 @@ pub use seal::{
     KeyPair, Lock, MAX_WORK_FACTOR, MAX_WORK_FACTOR_PHONE, Opener, WORK_FACTOR, Wants, is_sealed, open, seal,
     wants,
 };
+pub use tables::numbers_as_csv;
 pub use unzip::{MAX_DAY_JSON, MAX_ENTRIES, MAX_RATIO, MAX_UNPACKED};

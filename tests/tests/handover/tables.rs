@@ -1,9 +1,11 @@
 //! Tables for other programs, read back by pandas and pyarrow.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use evenkeel_core::decide::{Archive, ArchivedDay, RunSummary, SectionSummary};
-use evenkeel_core::handover::{Cell, csv, parquet};
+use evenkeel_core::handover::{Cell, csv, numbers_as_csv, parquet};
+use evenkeel_core::{Day, Log, RunSheet, analyse_now, import};
 use evenkeel_tests::odd::Odd;
 use evenkeel_tests::python::reference_files;
 
@@ -86,4 +88,31 @@ fn a_table_is_read_by_pandas() {
         assert!(read == *name || read == format!("'{name}"), "{name:?} became {read:?}");
         assert!(!read.starts_with(['=', '+', '-', '@', '\t', '\r']), "{read:?}");
     }
+}
+
+/// Every number stands under its key in the read-out with its evidence, and what is not measured with its reason.
+#[test]
+fn the_numbers_table_says_what_the_read_out_says() {
+    let text = (0..3000).fold("time_s,front_travel_mm,speed_mps\n".to_owned(), |text, k| {
+        let t = f64::from(k) / 100.0;
+        text + format!("{t:.2},{:.2},8\n", 60.0 + 25.0 * (9.0 * t).sin()).as_str()
+    });
+    let source = Arc::new(import::read("a.csv", text.as_bytes()).unwrap().parts.remove(0));
+    let log = Log { file: "a.csv".to_owned(), ..Log::default() };
+    let run = RunSheet { name: "+1".to_owned(), logs: vec![log], ..RunSheet::default() };
+    let day = Day { runs: vec![run], ..Day::default() };
+    let readout = analyse_now(&day, &day.runs[0], &[source]).readout;
+    let table = numbers_as_csv([("+1", &readout)]);
+    let row = |key: &str| {
+        let row = table.lines().find(|line| line.starts_with(&format!("\"'+1\",run,{key},")));
+        row.unwrap_or_else(|| panic!("{key} is not in the table")).to_owned()
+    };
+    let height = &readout.sections[0].front.travel.ride_height_m;
+    let value = height.get().unwrap();
+    assert!(row("front.ride_height_m").starts_with(&format!("\"'+1\",run,front.ride_height_m,{value},")));
+    let reason = readout.sections[0].rear.travel.ride_height_m.get().unwrap_err().0;
+    assert!(row("rear.ride_height_m").contains(&reason), "{}", row("rear.ride_height_m"));
+    assert!(row("time_s").contains(&readout.sections[0].time_s.to_string()));
+    let runs = day.runs_as_csv();
+    assert!(runs.lines().count() == 2 && runs.contains("\"'+1\"") && runs.contains("a.csv"), "{runs}");
 }

@@ -13,6 +13,7 @@ mod table;
 use leptos::prelude::*;
 
 use super::view::View;
+use crate::hand_over::is_copy;
 use crate::store::store;
 pub use changes::SectionChange;
 use edit::{EditSection, FoundByHand};
@@ -41,10 +42,10 @@ pub fn SectionsPanel(view: RwSignal<View>) -> impl IntoView {
                 <button id="undo-section" on:click=move |_| changes::undo(store)>{format!("Undo: {what}")}</button>
             })}
             // Kept as they are typed, but not taken: a section made now would lie elsewhere a moment later.
-            <Show when=move || !store.is_placed()>
+            <Show when=move || !store.is_placed() && !is_copy(store)>
                 <p class="quiet" role="status">"The loggers' clocks are being matched; sections can be made in a moment."</p>
             </Show>
-            <fieldset disabled=move || !store.is_placed()>
+            <fieldset disabled=move || !store.is_placed() || is_copy(store)>
                 <EditSection sections/>
                 <MakeSection sections view/>
                 <SplitList sections/>

@@ -22,7 +22,9 @@ const SETTLING: f64 = 40.0;
 ///
 /// In a link each sample is a whole number of its channel's quanta, nearest to what it was: it is off by half a
 /// quantum at most, and by the last bit of an `f32`.
-#[derive(Clone, Debug, Default, PartialEq)]
+///
+/// As JSON it has no samples: they travel beside it.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Extract {
     /// Tells the day from any other.
     pub id: String,
@@ -54,7 +56,7 @@ pub struct Stretch {
 }
 
 /// One channel of an extract.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ExtractChannel {
     /// What it is.
     pub trace: Trace,
@@ -67,6 +69,7 @@ pub struct ExtractChannel {
     /// To be added to every sample; 0 for all but latitude and longitude.
     pub origin: f64,
     /// Samples, SI, NaN where one is missing.
+    #[serde(skip)]
     pub samples: Vec<f32>,
 }
 
