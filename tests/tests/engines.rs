@@ -68,10 +68,11 @@ fn works_on_a_host(mut engine: Engine) {
 /// A link is shown, and out of the address at once.
 fn opens_a_link(engine: &mut Engine, page: &str) {
     engine.open(&format!("{page}#{}", LINK.trim()));
-    engine.wait_for("document.querySelector('#place-hand-over')");
-    engine.wait_for("location.hash == ''");
-    engine.run("document.querySelector('#place-hand-over').click();");
-    engine.wait_for("document.querySelector('section[aria-label=\"Extract\"] td')?.innerText.length");
+    engine.wait_for("document.querySelector('.whose')?.innerText.includes('a piece of')");
+    engine.wait_for(
+        "document.querySelector('[data-value=\"axle travel front\"] output')?.innerText.includes('.')",
+    );
+    assert_eq!(engine.run("return location.hash;"), "");
 }
 
 fn works_from_a_file(mut engine: Engine) {
