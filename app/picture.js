@@ -6,6 +6,7 @@ const picture = (() => {
   const LOOK = [
     "fill", "fill-opacity", "stroke", "stroke-width", "stroke-dasharray", "stroke-linecap", "stroke-linejoin",
     "stroke-opacity", "opacity", "visibility", "font-family", "font-size", "font-weight", "text-anchor",
+    "paint-order",
   ];
   const ground = () => getComputedStyle(document.documentElement).getPropertyValue("--ground").trim();
   const encoded = (svg) => new Blob([new XMLSerializer().serializeToString(svg)], { type: "image/svg+xml" });
@@ -58,12 +59,27 @@ const picture = (() => {
     return true;
   };
 
-  const write = (to, node, origin, root) => {
-    const element = node.parentElement;
-    if (element.closest("svg, select, details:not([open])")) return;
+  const ink = (to, element) => {
     const look = getComputedStyle(element);
     to.font = `${look.fontWeight} ${look.fontSize} ${look.fontFamily}`;
     to.fillStyle = look.color;
+    return look;
+  };
+
+  // What is chosen, where it stands.
+  const choice = (to, select, origin) => {
+    const { paddingLeft } = ink(to, select);
+    const box = select.getBoundingClientRect();
+    to.textBaseline = "middle";
+    const left = box.left - origin.left + parseFloat(paddingLeft);
+    to.fillText(select.selectedOptions[0]?.text ?? "", left, box.top - origin.top + box.height / 2);
+    to.textBaseline = "alphabetic";
+  };
+
+  const write = (to, node, origin, root) => {
+    const element = node.parentElement;
+    if (element.closest("svg, select, details:not([open])")) return;
+    ink(to, element);
     for (const { index, 0: word } of node.data.matchAll(/\S+/g)) {
       const range = document.createRange();
       range.setStart(node, index);
@@ -104,7 +120,8 @@ const picture = (() => {
       to.drawImage(image, box.left - origin.left, box.top - origin.top, box.width, box.height);
     }
     for (const swatch of root.querySelectorAll(".swatch")) rule(to, swatch, "Top", origin);
-    for (const line of root.querySelectorAll(".cursor:not([hidden]), .section-edge:not([hidden])")) rule(to, line, "Left", origin);
+    for (const line of root.querySelectorAll("div.cursor:not([hidden]), i.section-edge:not([hidden])")) rule(to, line, "Left", origin);
+    for (const select of root.querySelectorAll("select")) choice(to, select, origin);
     const texts = document.createTreeWalker(root, NodeFilter.SHOW_TEXT);
     while (texts.nextNode()) write(to, texts.currentNode, origin, root);
     return new Promise((done) => canvas.toBlob(done, "image/png"));

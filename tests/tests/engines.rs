@@ -1,5 +1,5 @@
-//! Firefox and WebKitGTK: a log is loaded and kept, the site works without a network under its policy, and the one
-//! file opens from a disk.
+//! Firefox and WebKitGTK: a log is loaded and kept, a link opens, the site works without a network under its policy,
+//! and the one file opens from a disk.
 
 use std::path::{Path, PathBuf};
 
@@ -38,6 +38,9 @@ const MISBEHAVE: &str = "
     const there = await new Promise((done) => { worker.onmessage = ({ data }) => done(data); });
     return [here, there];";
 
+/// A piece of a run in a link.
+const LINK: &str = include_str!("../corpus/link/extract");
+
 const READ: &str = "document.querySelector('.files')?.innerText.includes('100 Hz')";
 
 fn works_on_a_host(mut engine: Engine) {
@@ -59,6 +62,16 @@ fn works_on_a_host(mut engine: Engine) {
     assert_eq!(engine.run("return document.querySelector('.run-words textarea').value;"), "harsh");
     engine.run("document.querySelector('#demo').click();");
     engine.wait_for("/mm/.test(document.querySelector('[data-number=\"Ride height\"] td')?.innerText)");
+    opens_a_link(&mut engine, &format!("{url}?"));
+}
+
+/// A link is shown, and out of the address at once.
+fn opens_a_link(engine: &mut Engine, page: &str) {
+    engine.open(&format!("{page}#{}", LINK.trim()));
+    engine.wait_for("document.querySelector('#place-hand-over')");
+    engine.wait_for("location.hash == ''");
+    engine.run("document.querySelector('#place-hand-over').click();");
+    engine.wait_for("document.querySelector('section[aria-label=\"Extract\"] td')?.innerText.length");
 }
 
 fn works_from_a_file(mut engine: Engine) {
@@ -76,6 +89,7 @@ fn works_from_a_file(mut engine: Engine) {
     engine.wait_for("document.querySelector('.not-asked')");
     engine.run("document.querySelector('#keep-here').click();");
     engine.wait_for("document.querySelector('.kept-state').innerText == 'kept'");
+    opens_a_link(&mut engine, &format!("{}?", address(&file)));
 }
 
 fn address(file: &Path) -> String {

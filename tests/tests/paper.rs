@@ -45,6 +45,21 @@ fn a_run_is_one_page_whatever_was_written_about_it() {
     for paper in [A4, LETTER] {
         assert_eq!(pages(&browser, paper), 1, "{paper:?}");
     }
+    // As many findings as it shows, each with as many letters as it lets in, and as many sections with long names.
+    run(
+        &browser,
+        "addEventListener('beforeprint', () => {
+            const fill = (one, letters, times) => {
+                one.textContent = 'the rear comes back '.repeat(letters / 20);
+                for (let i = 1; i < times; i += 1) one.after(one.cloneNode(true));
+            };
+            fill(document.querySelector('.printed ol > li'), 740, 3);
+            fill(document.querySelector('.printed-times > span'), 40, 5);
+        });",
+    );
+    for paper in [A4, LETTER] {
+        assert_eq!(pages(&browser, paper), 1, "{paper:?}, long findings");
+    }
     // Longer words than anybody writes, and from another place of the page.
     browser.click("#place-day");
     browser.wait_for(".run-words textarea");
@@ -67,6 +82,7 @@ fn the_sheet_has_set_up_findings_numbers_and_pictures() {
     browser.wait_for(".finding");
     run(&browser, "globalThis.print = () => {};");
     browser.click("#print");
+    browser.wait_for(".printed h1");
     let shown = "return document.querySelector('.printed')?.textContent ?? '';";
     let text = run(&browser, shown);
     let text = text.as_str().unwrap();

@@ -24,6 +24,7 @@ use evenkeel_core::handover::{Extract, Pointer, View};
 use gloo_file::File;
 use leptos::prelude::*;
 
+use crate::printed::PrintButton;
 use crate::store::store;
 use arrive::{PointerCard, WaitingCard};
 pub use arrive::{arrive, listen};
@@ -82,6 +83,18 @@ impl HandOver {
     }
 }
 
+/// The run in view on paper.
+#[component]
+fn SheetCard() -> impl IntoView {
+    view! {
+        <section class="card" aria-label="On paper">
+            <h2>"On paper"</h2>
+            <p class="quiet">"One page of the run in view: set-up, findings, key numbers and pictures. The browser's print window saves it as a PDF too."</p>
+            <p class="buttons"><PrintButton/></p>
+        </section>
+    }
+}
+
 #[component]
 pub fn HandOverPlace() -> impl IntoView {
     let store = store();
@@ -107,7 +120,7 @@ pub fn HandOverPlace() -> impl IntoView {
                     <Show when=move || !none.get()><RemarksCard/></Show>
                     <OpenCard/>
                     <KeysCard/>
-                    <Show when=move || !none.get() && store.hand_over.extract.with(Option::is_none)><TablesCard/></Show>
+                    <Show when=move || !none.get() && store.hand_over.extract.with(Option::is_none)><TablesCard/><SheetCard/></Show>
                 </div>
             </div>
         </div>

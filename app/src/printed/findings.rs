@@ -7,7 +7,7 @@ use leptos::prelude::*;
 use super::fitting;
 
 /// So many have room.
-const SHOWN: usize = 4;
+const SHOWN: usize = 3;
 /// Of each, so many of the numbers behind it.
 const EVIDENCE: usize = 2;
 
@@ -44,20 +44,20 @@ fn one(finding: &Finding) -> AnyView {
     let evidence = finding.evidence.iter().take(EVIDENCE).map(|evidence| {
         let limit =
             evidence.limit.as_ref().map(|limit| format!(" (limit {})", evidence.measure.words(limit.at)));
-        fitting(&format!("{} {}{}", evidence.what, evidence.shown(), limit.unwrap_or_default()), 100)
+        fitting(&format!("{} {}{}", evidence.what, evidence.shown(), limit.unwrap_or_default()), 80)
     });
     view! {
         <li>
-            <b>{fitting(&finding.statement, 200)}</b>
+            <b>{fitting(&finding.statement, 160)}</b>
             {format!(" {} ({place}).", capital(finding.confidence.level.words()))}
             <br/>
             {evidence.collect::<Vec<_>>().join("; ")}
             <br/>
             <i>{what}</i>
-            {fitting(&steps.join(", or "), 170)}
+            {fitting(&steps.join(", or "), 130)}
             <br/>
             <i>"Next run, if right: "</i>
-            {fitting(&finding.advice.next_run, 170)}
+            {fitting(&finding.advice.next_run, 140)}
         </li>
     }
     .into_any()

@@ -19,7 +19,7 @@ use findings::findings;
 use setup::setup;
 
 /// So many sections have room.
-const SECTIONS: usize = 16;
+const SECTIONS: usize = 12;
 
 /// Whether the sheet of the run in view lies in the page, to be printed.
 #[derive(Clone, Copy)]
