@@ -9,6 +9,8 @@ use evenkeel_tests::browser::Browser;
 use serde_json::{Value, json};
 
 const LOADING: Duration = Duration::from_secs(60);
+/// By then a change is kept.
+const KEPT: Duration = Duration::from_millis(900);
 
 /// A folder of this test's own, empty.
 fn folder(name: &str) -> PathBuf {
@@ -150,7 +152,7 @@ fn a_day_that_went_out_as_a_file_and_was_forgotten_comes_back_identical() {
     assert_eq!(after, before);
 
     // It is kept with its samples, and analysed as if its log had been loaded.
-    std::thread::sleep(Duration::from_secs(2));
+    std::thread::sleep(KEPT);
     browser.reload();
     browser.wait_for_text_within(".files", "100 Hz", LOADING);
     browser.click("text=Open in Ride");
@@ -161,7 +163,7 @@ fn a_day_that_went_out_as_a_file_and_was_forgotten_comes_back_identical() {
     browser.upload("#files", &[&folder.join("before.day")]);
     browser.wait_for_text_within(".files", "100 Hz", LOADING);
     browser.wait_for(".kept-days");
-    std::thread::sleep(Duration::from_secs(1));
+    std::thread::sleep(KEPT);
     let count = "return new Promise((done) => { indexedDB.open('evenkeel').onsuccess = (event) =>
         event.target.result.transaction('days').objectStore('days').count().onsuccess = (days) => done(days.target.result); });";
     assert_eq!(run(&browser, count), json!(2));
@@ -291,7 +293,7 @@ fn an_extract_is_seen_elsewhere_and_a_remark_on_it_comes_back() {
     let Some(Ok(Link::View(view))) = Link::read(&back) else { panic!("{back} is no view") };
     assert_eq!((view.id.as_str(), view.remarks.iter().len()), (extract.id.as_str(), 1));
     // Opened again it is the same day, with the remark still there.
-    std::thread::sleep(Duration::from_secs(2));
+    std::thread::sleep(KEPT);
     open_link(&coach, &sent);
     coach.wait_for_text_within(".side .remark-list", "Brakes late here.", LOADING);
     coach.click("#place-day");
@@ -304,12 +306,12 @@ fn an_extract_is_seen_elsewhere_and_a_remark_on_it_comes_back() {
     // At home it stands at its moment, once, however often it comes; nothing else was touched.
     owner.click("#place-hand-over");
     remark(&owner, "[aria-label=\"Remarks\"]", "Mine stays.");
-    std::thread::sleep(Duration::from_secs(2));
+    std::thread::sleep(KEPT);
     for _ in 0..2 {
         open_link(&owner, &back);
         owner.wait_for_text_within("[aria-label=\"Remarks\"] .remark-list", "Brakes late here.", LOADING);
         assert_eq!(owner.texts("[aria-label=\"Remarks\"] .remark").len(), 2);
-        std::thread::sleep(Duration::from_secs(2));
+        std::thread::sleep(KEPT);
     }
     let at = extract.cursor_s.unwrap_or(extract.channels[0].start_s);
     owner.click("[aria-label=\"Remarks\"] .remark .moment");
