@@ -247,7 +247,7 @@ fn what_is_typed_and_what_is_read_out_come_through_as_bytes() {
             Ok(what)
         );
     }
-    let mut sheet = SetupSheet { words: "as it came".to_owned(), ..SetupSheet::default() };
+    let mut sheet = SetupSheet::default().with_words("as it came");
     comes_through(&sheet);
     for (text, item) in ["61 psi", "open", "8"].into_iter().zip(Item::all()) {
         sheet.set(item, Entry::read(text, sheet.unit(item), item.units()));
