@@ -53,8 +53,6 @@ fn works_on_a_host(mut engine: Engine) {
     engine.run(WRITE);
     engine.wait_for("document.querySelector('.offline-state').innerText == 'works offline'");
     engine.wait_for("document.querySelector('.kept-state').innerText == 'kept'");
-    // What the last change takes to be kept.
-    engine.run("await new Promise((done) => setTimeout(done, 1000));");
     let url = site.url();
     drop(site);
     engine.open(&url);
