@@ -89,6 +89,8 @@ fn works_from_a_file(mut engine: Engine) {
     engine.wait_for("document.querySelector('.not-asked')");
     engine.run("document.querySelector('#keep-here').click();");
     engine.wait_for("document.querySelector('.kept-state').innerText == 'kept'");
+    // Another day is open: the link's is opened in its stead.
+    opens_a_link(&mut engine, &format!("{page}?again"));
 }
 
 fn address(file: &Path) -> String {
