@@ -7,7 +7,7 @@ use leptos::prelude::*;
 use super::free_lines::FreeLines;
 use super::sheet_cell::SheetCell;
 use super::written::Sheet;
-use crate::later::Later;
+use crate::deferred::Deferred;
 use crate::store::store;
 
 #[component]
@@ -25,7 +25,7 @@ pub fn SheetForm(sheet: Sheet, #[prop(optional)] open: bool) -> impl IntoView {
                     }}
                 </span>
             </summary>
-            <Later>
+            <Deferred>
             <div class="sheet-tools">
                 <CopyFrom sheet/>
                 <label class="tick">
@@ -49,7 +49,7 @@ pub fn SheetForm(sheet: Sheet, #[prop(optional)] open: bool) -> impl IntoView {
                 </tbody>
             </table>
             <FreeLines sheet/>
-            </Later>
+            </Deferred>
         </details>
     }
 }

@@ -2,14 +2,14 @@
 
 use leptos::prelude::*;
 
-use crate::later::Later;
+use crate::deferred::Deferred;
 
 #[component]
 pub fn Panel(title: &'static str, #[prop(default = true)] open: bool, children: ChildrenFn) -> impl IntoView {
     view! {
         <details class="panel" open=open>
             <summary>{title}</summary>
-            <Later>{children()}</Later>
+            <Deferred>{children()}</Deferred>
         </details>
     }
 }

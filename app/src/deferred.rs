@@ -7,7 +7,7 @@ use crate::timing::breathe;
 
 /// Builds what is in it in a task of its own, so that no frame waits for all of a place.
 #[component]
-pub fn Later(children: ChildrenFn) -> impl IntoView {
+pub fn Deferred(children: ChildrenFn) -> impl IntoView {
     let built = RwSignal::new(false);
     spawn_local(async move {
         breathe().await;
