@@ -167,7 +167,17 @@ fn a_newer_version_waits_until_it_is_taken_and_is_never_forced() {
     copy(&site(), &folder);
     let browser = Browser::on_folder(&folder);
     kept(&browser);
+    let look = || {
+        browser.click(".offline-state summary");
+        browser.click("#look-for-newer");
+    };
+    look();
+    browser.wait_for_text(".notices", "the newest version");
+    browser.click(".offline-state summary");
     publish(&folder);
+    look();
+    browser.wait_for_text(".notices", "a newer version");
+    browser.wait_for_text_within("#newer", "New version", LOADING);
     browser.reload();
     browser.wait_for_text_within("#newer", "New version", LOADING);
     assert_eq!(title(&browser), "Evenkeel", "the version that was kept is the one that opens");

@@ -30,7 +30,7 @@ pub fn KeptState() -> impl IntoView {
                     <button class="small" on:click=move |_| spawn_local(take_over(store))>"Take over"</button>
                 }.into_any(),
                 Keeping::NotAsked => view! {
-                    <details class="not-asked">
+                    <details class="not-asked bar-more">
                         <summary class="not-kept">"▲ not kept: why?"</summary>
                         <div>
                             <p>"This page was opened from a file. Some browsers let every page that is opened from a file on this computer read what this one keeps, so nothing is kept unless you ask for it. The day is safest saved as a file of its own."</p>
