@@ -3,13 +3,13 @@
 
 const offline = (() => {
   const container = navigator.serviceWorker;
-  let newer;
+  let newer, registration;
 
   const begin = async (told) => {
     // What has no manifest is no site: the app as one file is kept already.
     if (!document.querySelector("link[rel=manifest]")) return;
     if (!container) return told("not kept");
-    const registration = await container.register("service-worker.js", { updateViaCache: "none" });
+    registration = await container.register("service-worker.js", { updateViaCache: "none" });
     const look = () => {
       newer = registration.active && registration.waiting;
       if (newer) told("newer");
@@ -24,6 +24,12 @@ const offline = (() => {
   };
 
   return {
+    // Asks the host for a newer version; whether there is one, undefined if the host cannot be reached.
+    look: () => registration.update().then(
+      ({ installing, waiting }) => Boolean(installing || waiting),
+      () => undefined,
+    ),
+
     // Tells how it stands, now and whenever that changes: "being kept", "kept", "newer" or "not kept".
     begin: (told) => begin(told).catch(() => told("not kept")),
 

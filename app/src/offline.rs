@@ -17,6 +17,10 @@ extern "C" {
     /// Changes to the newer version if no other tab has the app open; gives the number of tabs.
     #[wasm_bindgen(js_namespace = offline)]
     async fn take() -> JsValue;
+
+    /// Asks the host for a newer version; says whether there is one, `None` if the host cannot be reached.
+    #[wasm_bindgen(js_namespace = offline)]
+    async fn look() -> JsValue;
 }
 
 /// Said in the bar.
@@ -40,10 +44,29 @@ pub fn OfflineState() -> impl IntoView {
             }
         });
     };
+    let ask = move |_| {
+        spawn_local(async move {
+            store.tell(match look().await.as_bool() {
+                Some(true) => {
+                    "There is a newer version: it is being fetched, and offered in the bar once it is here."
+                }
+                Some(false) => "This is the newest version.",
+                None => "Whether there is a newer version could not be asked. Is there a network?",
+            });
+        });
+    };
     view! {
         <span class="offline-state" role="status">
             {move || match state.get().as_str() {
-                "kept" => view! { <span class="quiet" title="The app is kept in this browser: it opens without a network.">"works offline"</span> }.into_any(),
+                "kept" => view! {
+                    <details class="bar-more">
+                        <summary class="quiet">"works offline"</summary>
+                        <div>
+                            <p>"The app is kept in this browser: it opens without a network. Where there is one, it looks for a newer version at each opening, and when you say so."</p>
+                            <button id="look-for-newer" on:click=ask>"Look for a newer version"</button>
+                        </div>
+                    </details>
+                }.into_any(),
                 "newer" => view! { <button class="small" id="newer" on:click=change>"New version: reload"</button> }.into_any(),
                 "not kept" => view! { <span class="quiet" title="This browser did not keep the app: it needs the network to open again.">"needs a network"</span> }.into_any(),
                 _ => ().into_any(),
