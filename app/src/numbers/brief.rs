@@ -11,7 +11,7 @@ pub fn in_brief(section: &SectionReadout) -> AnyView {
     let (level, brakes) = (&section.level, &section.brakes);
     let rows = [
         both("Ride height", "", ends, |end| Figure::quantity(&end.travel.ride_height_m, Unit::Millimetre)),
-        both("of travel", "", ends, |end| Figure::percent(&end.travel.ride_height_share)),
+        both("Ride height, of travel", "", ends, |end| Figure::percent(&end.travel.ride_height_share)),
         both("95 % of the time below", "", ends, |end| {
             Figure::quantity(&end.travel.travel_p95_m, Unit::Millimetre)
         }),
