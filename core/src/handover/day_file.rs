@@ -20,7 +20,8 @@ use crate::day::Day;
 use crate::source::Source;
 
 /// How a ZIP begins.
-const ZIP_MARK: &[u8] = b"PK";
+/// How a ZIP with something in it begins (APPNOTE 4.3.7).
+pub const ZIP_MARK: &[u8] = b"PK\x03\x04";
 
 /// A day with its samples and what others say of it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -146,7 +147,8 @@ impl DayFile {
         most: u64,
         checkpoint: impl AsyncFnMut(f64) -> ControlFlow<()>,
     ) -> Result<Option<Self>, Refused> {
-        if !bytes.starts_with(ZIP_MARK) {
+        // A damaged one is to be told as such.
+        if !bytes.starts_with(&ZIP_MARK[..2]) {
             if bytes.len() as u64 > MAX_DAY_JSON {
                 return Err(Refused::because("this is no day file", "choose the file that was exported"));
             }
