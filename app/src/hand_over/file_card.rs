@@ -93,7 +93,7 @@ pub fn FileCard() -> impl IntoView {
                 <label class="tick"><input type="checkbox" prop:checked=move || shown.get() on:change:target=move |event| shown.set(event.target().checked())/>"Show it"</label>
             </div>
             {move || shown.get().then(|| view! { <p class="said">{typed[0].get()}</p> })}
-            <p class="quiet">{format!("Whoever guesses it reads everything, so a short one is none. Sealing and opening take {} MB of memory for some seconds.", (2 * 128 * 8_u64) << WORK_FACTOR >> 20)}</p>
+            <p class="quiet">{format!("Whoever guesses it reads everything, so a short one is as good as none. Sealing and opening take {} MB of memory for some seconds.", (2 * 128 * 8_u64) << WORK_FACTOR >> 20)}</p>
         }
         .into_any(),
         Lock::Keys => view! {

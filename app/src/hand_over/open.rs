@@ -145,7 +145,8 @@ pub fn OpenCard() -> impl IntoView {
             }
         });
     };
-    let open_link = move |_| {
+    let open_link = move |event: leptos::ev::SubmitEvent| {
+        event.prevent_default();
         let pasted = link.get_untracked();
         let Some(at) = pasted.find('#') else {
             return wrong.set(Some("There is no # in it: copy the whole link."));
@@ -158,12 +159,12 @@ pub fn OpenCard() -> impl IntoView {
     view! {
         <section class="card" aria-label="Open">
             <h2>"Open what somebody sent"</h2>
-            <p class="quiet">"A day file, sealed or not, or remarks. It becomes a day of its own in the list; nothing that is here is replaced."</p>
+            <p class="quiet">"A day file, sealed or not, or remarks. It becomes a day of its own, listed in Day; nothing that is here is replaced."</p>
             <label class="file">
                 <span>"Choose a file…"</span>
                 <input id="open-file" type="file" multiple on:change:target=move |event| chosen(event.target())/>
             </label>
-            <div class="fields">
+            <form class="fields" on:submit=open_link>
                 <label class="field wide">
                     <span>"Or a link, pasted"</span>
                     <input
@@ -173,8 +174,8 @@ pub fn OpenCard() -> impl IntoView {
                         on:input:target=move |event| link.set(event.target().value())
                     />
                 </label>
-                <button id="open-link-button" on:click=open_link>"Open the link"</button>
-            </div>
+                <button id="open-link-button">"Open the link"</button>
+            </form>
             <p class="wrong" role="alert">{move || wrong.get()}</p>
         </section>
     }

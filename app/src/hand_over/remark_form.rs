@@ -90,7 +90,7 @@ pub fn RemarkForm() -> impl IntoView {
             </label>
             <Choice label="About" chosen=about options=places/>
             <label class="field">
-                <span>"From"</span>
+                <span>"By"</span>
                 <input class="remark-author" autocomplete="name" placeholder="your name" prop:value=move || author.get() on:change:target=move |event| set_author(store, event.target().value())/>
             </label>
             <button class="main add-remark">"Add"</button>

@@ -173,7 +173,7 @@ fn SectionOf(range_s: RwSignal<[f64; 2]>) -> impl IntoView {
     let store = store();
     let options = Signal::derive(move || {
         let sections = passed(store).into_iter().map(|stretch| (Some(stretch.range_s), stretch.name));
-        std::iter::once((None, "by time".to_owned())).chain(sections).collect::<Vec<_>>()
+        std::iter::once((None, "as typed".to_owned())).chain(sections).collect::<Vec<_>>()
     });
     let chosen = RwSignal::new(None);
     Effect::new(move |_| {
@@ -190,7 +190,7 @@ fn SectionOf(range_s: RwSignal<[f64; 2]>) -> impl IntoView {
     });
     view! {
         <Show when=move || options.with(|options| options.len() > 1)>
-            <Choice label="A section" id="extract-section" chosen options/>
+            <Choice label="Or a section" id="extract-section" chosen options/>
         </Show>
     }
 }
