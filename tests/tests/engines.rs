@@ -53,8 +53,6 @@ fn works_on_a_host(mut engine: Engine) {
     engine.run(WRITE);
     engine.wait_for("document.querySelector('.offline-state').innerText == 'works offline'");
     engine.wait_for("document.querySelector('.kept-state').innerText == 'kept'");
-    // What the last change takes to be kept.
-    engine.run("await new Promise((done) => setTimeout(done, 1000));");
     let url = site.url();
     drop(site);
     engine.open(&url);
@@ -91,6 +89,8 @@ fn works_from_a_file(mut engine: Engine) {
     engine.wait_for("document.querySelector('.not-asked')");
     engine.run("document.querySelector('#keep-here').click();");
     engine.wait_for("document.querySelector('.kept-state').innerText == 'kept'");
+    // Another day is open: the link's is opened in its stead.
+    opens_a_link(&mut engine, &format!("{page}?again"));
 }
 
 fn address(file: &Path) -> String {

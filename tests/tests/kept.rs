@@ -78,10 +78,34 @@ fn a_tab_that_is_killed_at_any_moment_loses_at_most_the_last_second() {
 }
 
 #[test]
+fn nothing_is_said_to_be_kept_before_it_is() {
+    let browser = with_a_run("slow");
+    // A transaction that goes on: what is written after it waits.
+    run(
+        &browser,
+        "return new Promise((done) => { indexedDB.open('evenkeel').onsuccess = (event) => {
+            const files = event.target.result.transaction('files', 'readwrite').objectStore('files');
+            const goOn = () => { if (!window.enough) files.count().onsuccess = goOn; done(true); };
+            goOn(); }; });",
+    );
+    let second = log("slow").with_file_name("run2.csv");
+    std::fs::copy(log("slow"), &second).unwrap();
+    browser.upload("#files", &[&second]);
+    browser.wait_for_text_within(".files", "run2.csv", LOADING);
+    std::thread::sleep(2 * LOST);
+    assert_eq!(browser.texts(".kept-state"), ["keeping…"]);
+    run(&browser, "window.enough = true;");
+    browser.wait_for_text(".kept-state", "kept");
+    browser.reload();
+    browser.wait_for_text_within(".files", "run2.csv", LOADING);
+    browser.assert_no_errors();
+}
+
+#[test]
 fn a_full_disk_is_told_and_loses_nothing_that_was_kept() {
     let browser = with_a_run("full");
     write_words(&browser, "kept before");
-    std::thread::sleep(2 * LOST);
+    browser.wait_for_text(".kept-state", "kept");
     run(
         &browser,
         "IDBObjectStore.prototype.put = function () { throw new DOMException('full', 'QuotaExceededError'); };",
@@ -111,7 +135,7 @@ fn in_another_tab(browser: &Browser, before: &str, after: &str) {
 fn two_tabs_do_not_write_over_each_other() {
     let browser = with_a_run("tabs");
     write_words(&browser, "mine");
-    std::thread::sleep(2 * LOST);
+    browser.wait_for_text(".kept-state", "kept");
     in_another_tab(&browser, "mine", "theirs");
     write_words(&browser, "mine again");
     browser.wait_for_text(".kept-state", "changed in another tab");
@@ -122,7 +146,7 @@ fn two_tabs_do_not_write_over_each_other() {
     write_words(&browser, "mine in the end");
     browser.click("text=Take over");
     browser.wait_until_gone(".not-kept");
-    std::thread::sleep(2 * LOST);
+    browser.wait_for_text(".kept-state", "kept");
     browser.reload();
     assert_eq!(words(&browser), "mine in the end");
     browser.assert_no_errors();
@@ -132,7 +156,7 @@ fn two_tabs_do_not_write_over_each_other() {
 fn a_new_day_leaves_the_old_one_in_the_list_and_a_forgotten_one_is_gone() {
     let browser = with_a_run("days");
     write_words(&browser, "the first day");
-    std::thread::sleep(2 * LOST);
+    browser.wait_for_text(".kept-state", "kept");
     browser.click(".kept-days summary");
     browser.click("#new-day");
     browser.wait_for("#demo");

@@ -81,7 +81,7 @@ fn nothing_is_requested_after_the_start_and_nothing_ever_elsewhere() {
     for (place, there) in PLACES {
         go_to(&browser, place, there);
     }
-    browser.wait_for_text(".kept-state", "kept");
+    browser.wait_for_text_within(".kept-state", "kept", LOADING);
     assert_eq!(browser.requests()[at_start.len()..], [""; 0], "requested after the start");
     browser.assert_nothing_elsewhere();
     browser.assert_no_errors();
@@ -102,7 +102,7 @@ fn without_a_network_the_page_opens_again_with_the_demo_and_with_a_log() {
     browser.click("#place-day");
     browser.upload("#files", &[&log(&folder)]);
     browser.wait_for_text_within(".files", "run7.csv", LOADING);
-    browser.wait_for_text(".kept-state", "kept");
+    browser.wait_for_text_within(".kept-state", "kept", LOADING);
     browser.reload();
     browser.wait_for_text_within(".files", "run7.csv", LOADING);
     browser.wait_for_text(".offline-state", "works offline");
@@ -227,7 +227,7 @@ fn the_one_file_needs_nothing_beside_it_and_keeps_only_what_it_is_asked_to() {
     browser.click(".not-asked summary");
     browser.wait_for_text(".not-asked", "every page that is opened from a file");
     browser.click("#keep-here");
-    browser.wait_for_text(".kept-state", "kept");
+    browser.wait_for_text_within(".kept-state", "kept", LOADING);
     browser.wait_until_gone(".not-kept");
     browser.reload();
     browser.wait_for_text_within(".files", "run-6-motion.csv", LOADING);

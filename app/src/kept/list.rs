@@ -12,10 +12,15 @@ use crate::store::{Store, store};
 pub fn KeptState() -> impl IntoView {
     let store = store();
     view! {
-        <span class="kept-state" role="status">
+        <span class="kept-state">
+            // Not read out: it changes with every word that is typed.
             {move || match store.keeping.get() {
-                Keeping::Nothing => ().into_any(),
-                Keeping::Kept => view! { <span class="quiet" title="In this browser, on this computer. It comes back after a reload.">"kept"</span> }.into_any(),
+                Keeping::Coming => Some(view! { <span class="quiet" title="The last changes are being written in this browser.">"keeping…"</span> }.into_any()),
+                Keeping::Kept => Some(view! { <span class="quiet" title="In this browser, on this computer. It comes back after a reload.">"kept"</span> }.into_any()),
+                _ => None,
+            }}
+            <span role="status">{move || match store.keeping.get() {
+                Keeping::Nothing | Keeping::Coming | Keeping::Kept => ().into_any(),
                 Keeping::Refused(why) => {
                     let told = format!("Not kept: this browser refuses ({why}). What was kept before is safe. Leave this page open; forget a day that is not needed any more, or free some disk, and change anything to try again.");
                     view! { <abbr class="not-kept" tabindex="0" title=told>"▲ not kept"</abbr> }.into_any()
@@ -33,7 +38,7 @@ pub fn KeptState() -> impl IntoView {
                         </div>
                     </details>
                 }.into_any(),
-            }}
+            }}</span>
         </span>
     }
 }

@@ -36,7 +36,9 @@ pub enum Keeping {
     /// Nothing to keep yet.
     #[default]
     Nothing,
-    /// All that was typed up to now.
+    /// The last changes or files are being written.
+    Coming,
+    /// All that was typed and loaded up to now.
     Kept,
     /// Not the last changes, and why.
     Refused(String),
@@ -61,6 +63,8 @@ pub struct Place {
     revision: f64,
     /// Files that are kept already.
     files: HashSet<String>,
+    /// How many of them are still being written.
+    writing: usize,
     /// A save goes on, or waits for its time: two at once would take each other for another tab.
     busy: bool,
     /// Something changed since it began.
@@ -79,7 +83,9 @@ pub fn keep(store: Store) {
     }
     let unload = window_event_listener(leptos::ev::beforeunload, move |event| {
         let is_empty = store.day.with_untracked(|day| *day == Day::default());
-        if !is_empty && store.keeping.with_untracked(Keeping::loses) && is_used() {
+        let writes_files = store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| place.writing > 0));
+        let loses = writes_files || store.keeping.with_untracked(Keeping::loses);
+        if !is_empty && loses && is_used() {
             event.prevent_default();
         }
     });
@@ -134,7 +140,15 @@ async fn bring_back(store: Store) {
 
 fn settle(store: Store, database: Database, key: String, revision: f64, files: HashSet<String>) {
     remember(Some(&key));
-    store.kept.set_value(Some(Place { database, key, revision, files, busy: false, again: false }));
+    store.kept.set_value(Some(Place {
+        database,
+        key,
+        revision,
+        files,
+        writing: 0,
+        busy: false,
+        again: false,
+    }));
 }
 
 async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
@@ -176,6 +190,9 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
 
 /// Keeps the day a little later.
 fn soon(store: Store) {
+    if !is_nothing(store) {
+        say_coming(store);
+    }
     let is_free = store.kept.try_update_value(|kept| {
         let Some(place) = kept else { return false };
         place.again = true;
@@ -194,8 +211,33 @@ fn soon(store: Store) {
         if again == Some(true) {
             soon(store);
         }
+        say_kept(store);
     };
     set_timeout(move || spawn_local(then_save), SOON);
+}
+
+/// Whether there is nothing that anybody would look for again.
+fn is_nothing(store: Store) -> bool {
+    store.kept.with_value(|kept| kept.as_ref().is_none_or(|place| place.revision == 0.0))
+        && store.day.with_untracked(|day| *day == Day::default())
+}
+
+fn say_coming(store: Store) {
+    if store.keeping.with_untracked(|keeping| matches!(keeping, Keeping::Nothing | Keeping::Kept)) {
+        store.keeping.set(Keeping::Coming);
+    }
+}
+
+/// Says that all is kept, once it is.
+fn say_kept(store: Store) {
+    let is_coming = store.keeping.with_untracked(|keeping| *keeping == Keeping::Coming);
+    if is_coming && !writes(store) && not_kept(store).is_empty() {
+        store.keeping.set(Keeping::Kept);
+    }
+}
+
+fn writes(store: Store) -> bool {
+    store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| place.busy || place.writing > 0))
 }
 
 async fn save(store: Store) {
@@ -207,7 +249,7 @@ async fn save(store: Store) {
         }
     });
     let elsewhere = store.keeping.with_untracked(|keeping| *keeping == Keeping::Elsewhere);
-    if elsewhere || (place.revision == 0.0 && day == Day::default()) {
+    if elsewhere || is_nothing(store) {
         return;
     }
     let kept = match record(place.key, place.revision, &shared.with(day)) {
@@ -224,7 +266,7 @@ async fn save(store: Store) {
             // A file that was refused before may have room now.
             let left = not_kept(store);
             if left.is_empty() {
-                store.keeping.set(Keeping::Kept);
+                store.keeping.set(Keeping::Coming);
             }
             left.into_iter().for_each(|(file, layout)| keep_file(store, file, layout));
             if revision == 1.0 {
@@ -269,11 +311,10 @@ pub fn is_open(store: Store, key: &str) -> bool {
     store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| place.key == key && place.revision > 0.0))
 }
 
-/// Waits until what was typed is kept.
+/// Waits until what was typed and loaded is kept, but no longer than anybody would.
 pub async fn settled(store: Store) {
-    for _ in 0..20 {
-        let busy = store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| place.busy));
-        if !busy {
+    for _ in 0..80 {
+        if !writes(store) {
             return;
         }
         let (done, later) = futures_channel::oneshot::channel();
@@ -284,9 +325,8 @@ pub async fn settled(store: Store) {
 
 /// Whether a reload would bring back all that was typed.
 pub fn all_is_kept(store: Store) -> bool {
-    let waits = store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| place.busy || place.again));
     let is_empty = store.day.with_untracked(|day| *day == Day::default());
-    is_empty || (!waits && store.keeping.with_untracked(|keeping| *keeping == Keeping::Kept))
+    is_empty || (!writes(store) && store.keeping.with_untracked(|keeping| *keeping == Keeping::Kept))
 }
 
 fn not_kept(store: Store) -> Vec<(File, Option<Layout>)> {
@@ -303,19 +343,28 @@ pub fn keep_file(store: Store, file: File, layout: Option<Layout>) {
         let place = kept.as_mut()?;
         let is_new = place.files.insert(file.name());
         // One read anew another way is kept anew.
-        (is_new || layout.is_some()).then(|| place.clone())
+        (is_new || layout.is_some()).then(|| {
+            place.writing += 1;
+            place.clone()
+        })
     });
     let Some(place) = place.flatten() else { return };
+    say_coming(store);
     spawn_local(async move {
-        if let Err(problem) = place.database.keep_file(&place.key, &file, layout.as_ref()).await {
-            store.kept.update_value(|kept| {
-                if let Some(place) = kept {
-                    place.files.remove(&file.name());
-                }
-            });
-            store.keeping.set(refused(problem));
-        } else if store.keeping.with_untracked(|keeping| matches!(keeping, Keeping::Refused(_))) {
-            soon(store);
+        let written = place.database.keep_file(&place.key, &file, layout.as_ref()).await;
+        store.kept.update_value(|kept| {
+            let Some(place) = kept else { return };
+            place.writing = place.writing.saturating_sub(1);
+            if written.is_err() {
+                place.files.remove(&file.name());
+            }
+        });
+        match written {
+            Err(problem) => store.keeping.set(refused(problem)),
+            Ok(()) if store.keeping.with_untracked(|keeping| matches!(keeping, Keeping::Refused(_))) => {
+                soon(store)
+            }
+            Ok(()) => say_kept(store),
         }
     });
 }
@@ -330,7 +379,7 @@ pub async fn take_over(store: Store) {
                     place.revision = revision;
                 }
             });
-            store.keeping.set(Keeping::Kept);
+            store.keeping.set(Keeping::Coming);
             soon(store);
         }
         Err(problem) => store.keeping.set(refused(problem)),
