@@ -46,7 +46,7 @@ pub fn RemarkForm() -> impl IntoView {
         let (run, at) = (run.get(), moment::format(store.cursor_s.get(), 0.1));
         let sections = sections.get().into_iter();
         let sections = sections.map(|name| (About::Section(name.clone()), format!("{run}, {name}")));
-        [(About::Moment, format!("{run}, {at} (the cursor)")), (About::Run, format!("{run}, all of it"))]
+        [(About::Moment, format!("{run}, {at} (cursor)")), (About::Run, format!("{run}, all of it"))]
             .into_iter()
             .chain(sections)
             .chain([(About::Day, "the whole day".to_owned())])

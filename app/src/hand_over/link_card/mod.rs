@@ -24,7 +24,7 @@ enum Kind {
 }
 
 const KINDS: [(Kind, &str); 3] = [
-    (Kind::Extract, "a piece of this run, to be seen without the log"),
+    (Kind::Extract, "a piece of this run, seen without its log"),
     (Kind::View, "where to look, for somebody who has the log"),
     (Kind::Pointer, "the way to a sealed file beside this app"),
 ];
