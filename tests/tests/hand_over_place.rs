@@ -203,7 +203,9 @@ fn a_sealed_file_opens_with_its_passphrase_or_key_and_with_nothing_else() {
     for (name, bytes) in [("whole.age", &sealed), ("altered.age", &altered), ("key.age", &for_a_key)] {
         std::fs::write(folder.join(name), bytes).unwrap();
     }
-    coach.upload("#files", &[&folder.join("altered.age")]);
+    // Of two at once the second is not lost without a word.
+    coach.upload("#files", &[&folder.join("altered.age"), &folder.join("whole.age")]);
+    coach.wait_for_text(".notices", "whole.age waits its turn");
     coach.wait_for_text_within("[aria-label=\"Sealed file\"]", "128 MB of memory", LOADING);
     coach.type_text("#unseal-with", "plain bob major");
     coach.click("#unseal");

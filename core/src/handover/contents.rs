@@ -93,31 +93,6 @@ impl DayFile {
         found.extend(remarks_in(&self.remarks));
         found
     }
-
-    /// What a coach sends back: remarks, and of the day they are on no more than its name.
-    pub fn of_remarks(id: &str, day: &str, remarks: Remarks) -> Self {
-        let day = crate::Day { name: day.to_owned(), ..crate::Day::default() };
-        Self { id: id.to_owned(), copy: true, day, remarks, sources: Vec::new() }
-    }
-
-    /// The same day with these runs alone, and with their logs only; remarks on others stay behind.
-    pub fn only(&self, runs: &[usize]) -> Self {
-        let mut part = self.clone();
-        part.day.runs = runs.iter().filter_map(|&run| self.day.runs.get(run).cloned()).collect();
-        part.day.coming.clear();
-        let logs: BTreeSet<&str> =
-            part.day.runs.iter().flat_map(|run| &run.logs).map(|log| log.file.as_str()).collect();
-        part.sources.retain(|source| logs.contains(source.name.as_str()));
-        let about_them = |remark: &&super::Remark| {
-            remark
-                .place
-                .run
-                .as_ref()
-                .is_none_or(|run| run.index_in(&self.day).is_some_and(|run| runs.contains(&run)))
-        };
-        part.remarks = self.remarks.iter().filter(about_them).cloned().collect();
-        part
-    }
 }
 
 impl Link {

@@ -4,6 +4,7 @@
 //! s) and its columns in `logs/<n>/<m>.f32` (little-endian `f32`, NaN where a sample is missing, `origin` to be
 //! added). All are deflated.
 
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 use std::ops::ControlFlow;
 use std::pin::pin;
@@ -92,6 +93,24 @@ impl DayFile {
             remarks: self.remarks.clone(),
             sources: stored.map(|(index, source)| StoredSource::of(index, source)).collect(),
         }
+    }
+
+    /// What a coach sends back: remarks, and of the day they are on no more than its name.
+    pub fn of_remarks(id: &str, day: &str, remarks: Remarks) -> Self {
+        let day = Day { name: day.to_owned(), ..Day::default() };
+        Self { id: id.to_owned(), copy: true, day, remarks, sources: Vec::new() }
+    }
+
+    /// The same day with these runs alone, and with their logs only; remarks on others stay behind.
+    pub fn only(&self, runs: &[usize]) -> Self {
+        let mut part = self.clone();
+        part.day.runs = runs.iter().filter_map(|&run| self.day.runs.get(run).cloned()).collect();
+        part.day.coming.clear();
+        let logs: BTreeSet<&str> =
+            part.day.runs.iter().flat_map(|run| &run.logs).map(|log| log.file.as_str()).collect();
+        part.sources.retain(|source| logs.contains(source.name.as_str()));
+        part.remarks = self.remarks.on(&self.day, runs);
+        part
     }
 
     async fn pack(
