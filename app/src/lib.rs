@@ -6,6 +6,7 @@ mod canvas;
 mod check;
 mod complaints;
 mod day;
+mod deferred;
 mod demo;
 mod dropped;
 mod field;

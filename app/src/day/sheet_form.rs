@@ -7,6 +7,7 @@ use leptos::prelude::*;
 use super::free_lines::FreeLines;
 use super::sheet_cell::SheetCell;
 use super::written::Sheet;
+use crate::deferred::Deferred;
 use crate::store::store;
 
 #[component]
@@ -24,6 +25,7 @@ pub fn SheetForm(sheet: Sheet, #[prop(optional)] open: bool) -> impl IntoView {
                     }}
                 </span>
             </summary>
+            <Deferred>
             <div class="sheet-tools">
                 <CopyFrom sheet/>
                 <label class="tick">
@@ -47,6 +49,7 @@ pub fn SheetForm(sheet: Sheet, #[prop(optional)] open: bool) -> impl IntoView {
                 </tbody>
             </table>
             <FreeLines sheet/>
+            </Deferred>
         </details>
     }
 }

@@ -9,6 +9,7 @@ use web_sys::{HtmlElement, KeyboardEvent, Node};
 
 use super::{Placed, RowChoice, RowSet};
 use crate::complaints::Complaint;
+use crate::deferred::Deferred;
 use crate::save_picture::SavePicture;
 use crate::store::store;
 
@@ -46,7 +47,7 @@ pub fn RowMenu(placed: Memo<Arc<Vec<Placed>>>) -> impl IntoView {
     view! {
         <details class="rows-menu" node_ref=menu on:keydown=on_key>
             <summary id="rows" node_ref=summary>"Rows"</summary>
-            <div class="sheet">
+            <div class="sheet"><Deferred>
                 <Complaints/>
                 <div class="buttons">
                     <button id="rows-usual" on:click=move |_| {
@@ -67,7 +68,7 @@ pub fn RowMenu(placed: Memo<Arc<Vec<Placed>>>) -> impl IntoView {
                     </For>
                 </ul>
                 <p class="save-traces">"The traces as they are shown: "<SavePicture name="traces" drawing=false/></p>
-            </div>
+            </Deferred></div>
         </details>
     }
 }
