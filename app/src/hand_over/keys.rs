@@ -24,6 +24,10 @@ pub fn KeysCard() -> impl IntoView {
             }
         });
     };
+    let show = move |event: leptos::ev::SubmitEvent| {
+        event.prevent_default();
+        ask(Ask::KeysOf { secret: secret.get_untracked() });
+    };
     let shown = move || {
         let (secret, public) = pair.get()?;
         let (to_save, to_tell) = (secret.clone(), public.clone());
@@ -50,13 +54,13 @@ pub fn KeysCard() -> impl IntoView {
                 <summary><b>"Keys for sealed files"</b></summary>
                 <p class="quiet">"A coach makes a pair of keys once. What is sealed with the public one opens with the secret one and with nothing else; no passphrase has to be told."</p>
                 <p class="buttons"><button id="new-keys" on:click=move |_| ask(Ask::NewKeys)>"Make a pair of keys"</button></p>
-                <div class="fields">
+                <form class="fields" on:submit=show>
                     <label class="field wide">
                         <span>"Or a secret key you have, to see its public one"</span>
                         <input type="password" autocomplete="off" on:input:target=move |event| secret.set(event.target().value())/>
                     </label>
-                    <button on:click=move |_| ask(Ask::KeysOf { secret: secret.get_untracked() })>"Show"</button>
-                </div>
+                    <button>"Show"</button>
+                </form>
                 <p class="wrong" role="alert">{move || wrong.get()}</p>
                 {shown}
             </details>

@@ -8,6 +8,7 @@ mod file_card;
 mod keys;
 mod link_card;
 mod open;
+mod prepared;
 mod random;
 mod remark_form;
 mod remarks;
