@@ -14,6 +14,7 @@ mod remark_form;
 mod remarks;
 mod sealed_card;
 mod sealer;
+mod secret_field;
 mod send_back;
 mod shared;
 mod tables;
