@@ -40,9 +40,11 @@ onfetch = (event) => {
 };
 
 // Somebody wants this version now. With another tab open on the one before, it goes on waiting.
-onmessage = async (event) => {
+const take = async (port) => {
   const open = await clients.matchAll({ type: "window", includeUncontrolled: true });
   const tabs = open.filter(({ url }) => url.startsWith(registration.scope)).length;
-  event.ports[0].postMessage(tabs);
+  port.postMessage(tabs);
   if (tabs < 2) skipWaiting();
 };
+
+onmessage = (event) => event.waitUntil(take(event.ports[0]));

@@ -1,4 +1,4 @@
-//! Fields that keep what was typed until it can be read.
+//! Fields that keep what was typed until it can be read, and choices.
 
 use leptos::prelude::*;
 
@@ -37,6 +37,48 @@ pub fn NumberField(
             <Show when=move || wrong.get()>
                 <span class="wrong">"not a number"</span>
             </Show>
+        </label>
+    }
+}
+
+/// One of several things, each told in words.
+#[component]
+pub fn Choice<T, W>(
+    label: &'static str,
+    #[prop(optional)] id: Option<&'static str>,
+    chosen: RwSignal<T>,
+    #[prop(into)] options: Signal<Vec<(T, W)>>,
+) -> impl IntoView
+where
+    T: Clone + PartialEq + Send + Sync + 'static,
+    W: ToString + Clone + Send + Sync + 'static,
+{
+    let choose = move |select: web_sys::HtmlSelectElement| {
+        let at = usize::try_from(select.selected_index()).ok();
+        let value = options.with_untracked(|options| Some(options.get(at?)?.0.clone()));
+        if let Some(value) = value {
+            chosen.set(value);
+        }
+    };
+    // What is not offered any more is not chosen.
+    Effect::new(move |_| {
+        let first = options.with(|options| {
+            let is_offered = options.iter().any(|(value, _)| chosen.with_untracked(|chosen| chosen == value));
+            options.first().filter(|_| !is_offered).map(|(value, _)| value.clone())
+        });
+        if let Some(first) = first {
+            chosen.set(first);
+        }
+    });
+    let option = move |(value, words): (T, W)| {
+        view! { <option prop:selected=move || chosen.with(|chosen| *chosen == value)>{words.to_string()}</option> }
+    };
+    view! {
+        <label class="field">
+            <span>{label}</span>
+            <select id=id on:change:target=move |event| choose(event.target())>
+                {move || options.get().into_iter().map(option).collect_view()}
+            </select>
         </label>
     }
 }

@@ -57,9 +57,7 @@ pub fn SavePicture(
 }
 
 fn file_name(name: &str) -> String {
-    let sentence = name.split(['.', ':', ',']).next().unwrap_or_default();
-    let words = sentence.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty());
-    words.collect::<Vec<_>>().join("-").to_lowercase()
+    save::file_name(name.split(['.', ':', ',']).next().unwrap_or_default())
 }
 
 #[cfg(test)]

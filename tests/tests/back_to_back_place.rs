@@ -9,22 +9,9 @@ use serde_json::{Value, json};
 
 const LOADING: Duration = Duration::from_secs(90);
 
-fn choose(browser: &Browser, selector: &str, value: &str) {
-    browser.run(
-        "const field = document.querySelector(arguments[0]); field.value = arguments[1];
-         field.dispatchEvent(new Event('change', { bubbles: true }));",
-        vec![selector.into(), value.into()],
-    );
-}
-
-/// The value that a select shows.
-fn chosen(browser: &Browser, selector: &str) -> Value {
-    browser.run("return document.querySelector(arguments[0]).value;", vec![selector.into()])
-}
-
 fn decided(browser: &Browser, setups: [&str; 2], asked: &str, verdict: &str) {
-    choose(browser, "#setup-a", setups[0]);
-    choose(browser, "#setup-b", setups[1]);
+    browser.set("#setup-a", setups[0]);
+    browser.set("#setup-b", setups[1]);
     browser.wait_for_text(".question-asked", asked);
     browser.wait_for_text("#verdict", verdict);
 }
@@ -65,7 +52,7 @@ fn the_demo_day_tells_its_story_and_every_number_leads_to_its_place() {
     browser.click("#place-back-to-back");
     ready(&browser);
     // Unasked: the last change, run 5 to run 6, judged by what was named for run 5.
-    assert_eq!((chosen(&browser, "#setup-a"), chosen(&browser, "#setup-b")), (json!("4"), json!("1")));
+    assert_eq!(["#setup-a", "#setup-b"].map(|id| browser.value(id)), ["4", "1"]);
     browser.wait_for_text("#verdict", "Better");
     browser.wait_for_text(".pair .changed", "front spring 4.9 → 4 bar (softer)");
 
@@ -98,7 +85,7 @@ fn the_demo_day_tells_its_story_and_every_number_leads_to_its_place() {
     browser.press("ArrowRight");
     assert_ne!(browser.texts("#along-at").swap_remove(0), at);
     assert!(browser.texts("#along-lost")[0].contains(" s ±"), "{:?}", browser.texts("#along-lost"));
-    choose(&browser, "#along-trace-1", "speed bike");
+    browser.set("#along-trace-1", "speed bike");
     browser.wait_for_text(".values-here", "km/h");
     browser.click(".along-table summary");
     browser.wait_for(".along-table tbody tr:nth-child(21)");
@@ -106,10 +93,10 @@ fn the_demo_day_tells_its_story_and_every_number_leads_to_its_place() {
     // One click to its place in Ride, and what was chosen is still chosen on the way back.
     browser.click("[data-section=\"Rock garden\"] .links button:nth-of-type(2)");
     in_ride(&browser, "Rock garden");
-    assert_eq!(chosen(&browser, "#run"), json!("4"));
+    assert_eq!(browser.value("#run"), "4");
     browser.click("#place-back-to-back");
     browser.wait_for_text("#verdict", "Worse");
-    assert_eq!((chosen(&browser, "#setup-a"), chosen(&browser, "#setup-b")), (json!("1"), json!("4")));
+    assert_eq!(["#setup-a", "#setup-b"].map(|id| browser.value(id)), ["1", "4"]);
     browser.assert_no_errors();
     browser.assert_nothing_elsewhere();
 }

@@ -89,6 +89,26 @@ fn the_policies_are_the_strictest_that_the_page_can_run_under() {
 
 /// The two checks above see what they are there to see, on a page without a policy.
 #[test]
+fn leaving_is_asked_about_where_something_typed_would_be_lost_and_only_there() {
+    let is_asked = |browser: &Browser| {
+        let leave = "const leaving = new Event('beforeunload', { cancelable: true });
+            dispatchEvent(leaving); return leaving.defaultPrevented;";
+        browser.run(leave, Vec::new()) == json!(true)
+    };
+    // On a host it is kept; the page that was opened from a file keeps nothing unless it is told to.
+    for (browser, address, is_kept) in
+        [(Browser::on_site(), String::new(), true), (Browser::start(), one_file(), false)]
+    {
+        browser.open(&address, 1440, 900, false);
+        browser.wait_for("#demo");
+        assert!(!is_asked(&browser), "{address}: with nothing typed");
+        browser.write_over("#runs-left", "3");
+        browser.wait_for_text(".kept-state", if is_kept { "kept" } else { "not kept" });
+        assert_eq!(is_asked(&browser), !is_kept, "{address}");
+    }
+}
+
+#[test]
 fn errors_and_calls_to_other_machines_are_seen() {
     let folder = std::env::temp_dir().join(format!("evenkeel-misbehaving-{}", std::process::id()));
     fs::create_dir_all(&folder).unwrap();

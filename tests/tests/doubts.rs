@@ -12,14 +12,12 @@ use evenkeel_demo_data::logger::motion::MotionLogger;
 use evenkeel_demo_data::logger::suspension::SuspensionLogger;
 use evenkeel_demo_data::ride::Run;
 use evenkeel_demo_data::rider::Rider;
-use evenkeel_demo_data::sensor::Clock;
 use evenkeel_demo_data::track::{Section, Track};
 use evenkeel_demo_data::truth::Truth;
 use evenkeel_demo_data::written;
 use evenkeel_tests::demo_run::read_logs;
 use evenkeel_tests::numbers::{Found, numbers};
-
-const CLOCK: Clock = Clock { offset_s: 0.0, drift_ppm: 0.0 };
+use evenkeel_tests::simulated::CLOCK;
 
 /// Start straight, roots and two jumps of the demo track.
 fn short_track() -> Track {

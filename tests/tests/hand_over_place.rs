@@ -53,10 +53,7 @@ fn with_a_run(folder: &Path) -> Browser {
     let browser = fresh(folder);
     browser.upload("#files", &[&log(folder)]);
     browser.wait_for_text_within(".files", "100 Hz", LOADING);
-    browser.run(
-        "const field = document.querySelector('.run-words textarea'); field.value = arguments[0]; field.dispatchEvent(new Event('change', { bubbles: true }));",
-        vec!["It dives. <img src=x onerror=alert(1)>".into()],
-    );
+    browser.set(".run-words textarea", "It dives. <img src=x onerror=alert(1)>");
     browser
 }
 
@@ -75,23 +72,11 @@ fn saved(folder: &Path, ending: &str) -> Vec<u8> {
     }
 }
 
-fn choose(browser: &Browser, selector: &str, value: &str) {
-    browser.run(
-        "const field = document.querySelector(arguments[0]); field.value = arguments[1]; field.dispatchEvent(new Event('change', { bubbles: true }));",
-        vec![selector.into(), value.into()],
-    );
-}
-
-fn value(browser: &Browser, selector: &str) -> String {
-    let script = "return document.querySelector(arguments[0]).value;";
-    browser.run(script, vec![selector.into()]).as_str().unwrap_or_default().to_owned()
-}
-
 /// Saves the day as a file for oneself, open.
 fn day_file(browser: &Browser, folder: &Path) -> Vec<u8> {
     browser.click("#place-hand-over");
-    choose(browser, "#file-for", "own");
-    choose(browser, "#file-lock", "open");
+    browser.set("#file-for", "yourself, to go on elsewhere");
+    browser.set("#file-lock", "nothing: anybody can open it");
     browser.click("#list-file");
     browser.wait_for_text_within(
         "[aria-label=\"File\"] .leaves",
@@ -107,7 +92,7 @@ fn day_file(browser: &Browser, folder: &Path) -> Vec<u8> {
 fn fragment(browser: &Browser) -> String {
     browser.wait_for_text_within("#link-length", "characters: fits", LOADING);
     browser.click("#copy-link");
-    let link = value(browser, "#link-text");
+    let link = browser.value("#link-text");
     link.split_once('#').unwrap_or_else(|| panic!("{link} has no fragment")).1.to_owned()
 }
 
@@ -147,7 +132,7 @@ fn a_day_that_went_out_as_a_file_and_was_forgotten_comes_back_identical() {
     browser.wait_for("#files");
     browser.upload("#files", &[&folder.join("before.day")]);
     browser.wait_for_text_within(".files", "100 Hz", LOADING);
-    assert!(value(&browser, ".run-words textarea").starts_with("It dives."));
+    assert!(browser.value(".run-words textarea").starts_with("It dives."));
     let after = DayFile::read(&day_file(&browser, &folder)).unwrap();
     assert_eq!(after, before);
 
@@ -189,10 +174,10 @@ fn a_sealed_file_opens_with_its_passphrase_or_key_and_with_nothing_else() {
     assert!(day.copy && day.day.runs.len() == 1);
     // A suggested one is typed twice by itself, and is another each time.
     browser.click("#suggest");
-    let suggested = value(&browser, "#passphrase-0");
-    assert!(suggested.len() > 30 && value(&browser, "#passphrase-1") == suggested, "{suggested}");
+    let suggested = browser.value("#passphrase-0");
+    assert!(suggested.len() > 30 && browser.value("#passphrase-1") == suggested, "{suggested}");
     browser.click("#suggest");
-    assert_ne!(value(&browser, "#passphrase-0"), suggested);
+    assert_ne!(browser.value("#passphrase-0"), suggested);
 
     // For a key: whoever has the other half opens it.
     let pair = KeyPair::generate();
@@ -203,7 +188,7 @@ fn a_sealed_file_opens_with_its_passphrase_or_key_and_with_nothing_else() {
             .unwrap(),
     )
     .unwrap();
-    choose(&browser, "#file-lock", "keys");
+    browser.set("#file-lock", "a coach's public key");
     browser.type_text("#recipients", &pair.public);
     browser.click("#save-file");
     let for_a_key = saved(&folder, ".age");
@@ -218,7 +203,9 @@ fn a_sealed_file_opens_with_its_passphrase_or_key_and_with_nothing_else() {
     for (name, bytes) in [("whole.age", &sealed), ("altered.age", &altered), ("key.age", &for_a_key)] {
         std::fs::write(folder.join(name), bytes).unwrap();
     }
-    coach.upload("#files", &[&folder.join("altered.age")]);
+    // Of two at once the second is not lost without a word.
+    coach.upload("#files", &[&folder.join("altered.age"), &folder.join("whole.age")]);
+    coach.wait_for_text(".notices", "whole.age waits its turn");
     coach.wait_for_text_within("[aria-label=\"Sealed file\"]", "128 MB of memory", LOADING);
     coach.type_text("#unseal-with", "plain bob major");
     coach.click("#unseal");
@@ -319,7 +306,7 @@ fn an_extract_is_seen_elsewhere_and_a_remark_on_it_comes_back() {
     let cursor: f64 = owner.attribute("#plot", "aria-valuenow").unwrap().parse().unwrap();
     assert!((cursor - at).abs() < 0.02, "the cursor stands at {cursor}, not at {at}");
     owner.click("#place-day");
-    assert!(value(&owner, ".run-words textarea").starts_with("It dives."));
+    assert!(owner.value(".run-words textarea").starts_with("It dives."));
     owner.assert_no_errors();
 }
 
@@ -333,7 +320,7 @@ fn a_view_waits_for_its_log_and_goes_where_it_points() {
     owner.press("ArrowRight");
     owner.click("#place-hand-over");
     remark(&owner, "[aria-label=\"Remarks\"]", "Look at this one.");
-    choose(&owner, "#link-kind", "view");
+    owner.set("#link-kind", "where to look, for somebody who has the log");
     owner.wait_for_text_within("[aria-label=\"Link\"] .leaves", "without a sample", LOADING);
     owner.wait_for_text_within("[aria-label=\"Link\"] .leaves", "1 remark", LOADING);
     let sent = fragment(&owner);
@@ -355,7 +342,7 @@ fn a_view_waits_for_its_log_and_goes_where_it_points() {
     // A remark from there knows whose day it is.
     remark(&coach, ".side", "Seen.");
     coach.click("#place-hand-over");
-    choose(&coach, "#link-kind", "view");
+    coach.set("#link-kind", "where to look, for somebody who has the log");
     coach.wait_for_text_within("[aria-label=\"Link\"] .leaves", "2 remarks", LOADING);
     let back = fragment(&coach);
     let Some(Ok(Link::View(back))) = Link::read(&back) else { panic!("{back} is no view") };
@@ -384,7 +371,7 @@ fn a_link_opens_the_sealed_file_beside_the_page_that_it_points_to() {
     let folder = folder("pointer");
     let owner = with_a_run(&folder);
     owner.click("#place-hand-over");
-    choose(&owner, "#link-kind", "pointer");
+    owner.set("#link-kind", "the way to a sealed file beside this app");
     owner.clear("#pointer-path");
     owner.type_text("#pointer-path", "days/a-run.age");
     owner.click("#list-pointer");
@@ -457,10 +444,7 @@ fn remarks_come_back_as_a_file_and_tables_leave_harmless() {
     let folder = folder("tables");
     let owner = with_a_run(&folder);
     owner.click("#place-day");
-    owner.run(
-        "const field = document.querySelector('.run-name'); field.value = arguments[0]; field.dispatchEvent(new Event('change', { bubbles: true }));",
-        vec!["=HYPERLINK(\"x\")".into()],
-    );
+    owner.set(".run-name", "=HYPERLINK(\"x\")");
     owner.click("text=Read-out");
     owner.wait_for_text_within("[aria-label=\"Findings\"]", "limits", LOADING);
     owner.click("#place-hand-over");
@@ -469,18 +453,18 @@ fn remarks_come_back_as_a_file_and_tables_leave_harmless() {
     let numbers = String::from_utf8(saved(&folder, "numbers.csv")).unwrap();
     assert!(numbers.starts_with("run,section,number,value,from,to,n,not measured because\r\n"));
     assert!(numbers.contains("\"'=HYPERLINK(\"\"x\"\")\",run,front.ride_height_m,0.0"), "{numbers}");
-    choose(&owner, "#table-kind", "runs");
+    owner.set("#table-kind", "Runs and set-ups, CSV");
     owner.wait_for_text("[aria-label=\"Tables\"] .leaves", "the rider's words");
     owner.click("#save-table");
     let runs = String::from_utf8(saved(&folder, "runs.csv")).unwrap();
     assert!(runs.contains("\"'=HYPERLINK") && runs.contains("It dives."), "{runs}");
-    choose(&owner, "#table-kind", "archive");
+    owner.set("#table-kind", "This day and earlier ones, Parquet");
     owner.click("#save-table");
     let archive = saved(&folder, ".parquet");
     assert!(archive.starts_with(b"PAR1") && archive.ends_with(b"PAR1"));
 
     // A coach gets the day as an open file, and sends remarks back as one.
-    choose(&owner, "#file-lock", "open");
+    owner.set("#file-lock", "nothing: anybody can open it");
     owner.click("#list-file");
     owner.wait_for_text_within("[aria-label=\"File\"] .leaves", "run1.csv", LOADING);
     owner.click("#save-file");

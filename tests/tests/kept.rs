@@ -32,16 +32,12 @@ fn run(browser: &Browser, script: &str) -> Value {
 
 /// Writes the rider's words, as one change.
 fn write_words(browser: &Browser, words: &str) {
-    browser.run(
-        "const field = document.querySelector('.run-words textarea'); field.value = arguments[0]; field.dispatchEvent(new Event('change', { bubbles: true }));",
-        vec![words.into()],
-    );
+    browser.set(".run-words textarea", words);
 }
 
 fn words(browser: &Browser) -> String {
     browser.wait_for_text_within(".files", "100 Hz", LOADING);
-    let words = run(browser, "return document.querySelector('.run-words textarea').value;");
-    words.as_str().unwrap_or_default().to_owned()
+    browser.value(".run-words textarea")
 }
 
 fn with_a_run(name: &str) -> Browser {

@@ -88,14 +88,6 @@ fn number(row: &str) -> String {
     format!("[data-number=\"{row}\"] td")
 }
 
-/// Chooses an option by its value.
-fn choose(browser: &Browser, selector: &str, value: &str) {
-    browser.run(
-        "const field = document.querySelector(arguments[0]); field.value = arguments[1]; field.dispatchEvent(new Event('change', { bubbles: true }));",
-        vec![selector.into(), value.into()],
-    );
-}
-
 fn value(row: &str) -> String {
     format!("[data-value=\"{row}\"] output")
 }
@@ -135,7 +127,7 @@ fn the_demo_is_one_click_away_and_shows_what_readout_says() {
     let sections = ride.readout.sections.iter().enumerate().skip(1);
     let corners = |section: &SectionReadout| section.attitude.corners.get().map_or(0, Vec::len);
     let (index, section) = sections.max_by_key(|(_, section)| corners(section)).unwrap();
-    choose(&browser, "#number-section", &(index - 1).to_string());
+    browser.set("#number-section", &(index - 1).to_string());
     browser.wait_for_text(&number("Time"), &align::moment::format(section.time_s, 0.01));
     assert_numbers(&browser, section);
     browser.click(".corners tbody tr:first-child button");
@@ -287,8 +279,8 @@ fn roles_and_units_are_shown_and_can_be_corrected() {
     browser.wait_for_text(".channel", "left pot");
 
     // Volts taken for front travel need two measured points; then they are millimetres.
-    choose(&browser, ".channel:nth-child(1) select.role", "front_travel");
-    choose(&browser, ".channel:nth-child(1) select.unit-choice", "V");
+    browser.set(".channel:nth-child(1) select.role", "front_travel");
+    browser.set(".channel:nth-child(1) select.unit-choice", "V");
     browser.wait_for_text(".channel:nth-child(1) .doubts", "two measured points");
     browser.run("document.querySelectorAll('.channel:nth-child(1) .tick input')[1].click()", Vec::new());
     browser.wait_for_text(".channel:nth-child(1)", "Logged 1");

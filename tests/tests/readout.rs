@@ -51,13 +51,6 @@ fn open(width: u32, height: u32, dark: bool) -> Browser {
     browser
 }
 
-fn choose(browser: &Browser, selector: &str, value: &str) {
-    browser.run(
-        "const field = document.querySelector(arguments[0]); field.value = arguments[1]; field.dispatchEvent(new Event('change', { bubbles: true }));",
-        vec![selector.into(), value.into()],
-    );
-}
-
 #[test]
 fn a_finding_leads_to_its_evidence_and_its_place() {
     let whole = first_run().sections.swap_remove(0);
@@ -122,12 +115,12 @@ fn what_felt_right_and_what_is_set_decide_what_is_found() {
     // A limit that it does not go beyond takes the finding away, its default brings it back.
     browser.click(".limits summary");
     let limit = format!("input[aria-label=\"{}\"]", Limit::ReboundSlower.name());
-    choose(&browser, &limit, "0.01");
+    browser.set(&limit, "0.01");
     browser.wait_for_text_within(".finding h3", "hangs deep", LOADING);
     assert!(text(&browser, ".limits").contains("set by you"));
-    choose(&browser, &limit, "much");
+    browser.set(&limit, "much");
     browser.wait_for(&format!("{limit}[aria-invalid=\"true\"]"));
-    choose(&browser, &limit, "");
+    browser.set(&limit, "");
     browser.wait_for_text_within(".finding h3", "The rear comes back too slowly", LOADING);
     browser.assert_no_errors();
 }
@@ -136,11 +129,11 @@ fn what_felt_right_and_what_is_set_decide_what_is_found() {
 fn the_last_runs_finding_is_planned_in_one_click() {
     let browser = open(1440, 900, false);
     assert_eq!(browser.texts(".plan-step").len(), 0, "run 1 was followed by others");
-    choose(&browser, "#run", "5");
+    browser.set("#run", "5");
     browser.wait_for_text_within(".findings", "Nothing beyond the limits", LOADING);
     // Nothing is wrong with the last run, unless its owner asks for less sag.
     browser.click(".limits summary");
-    choose(&browser, &format!("input[aria-label=\"{}\"]", Limit::FrontSagMost.name()), "5");
+    browser.set(&format!("input[aria-label=\"{}\"]", Limit::FrontSagMost.name()), "5");
     browser.wait_for_text_within(".remedy", "front: a little more air pressure", LOADING);
     browser.click(".plan-step");
     browser.wait_for(".coming");

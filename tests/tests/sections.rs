@@ -54,19 +54,11 @@ fn second_run(browser: &Browser) {
     let file = day.runs[1].logs[1].file.clone();
     day.runs[1].logs[1].clock = align::match_clock(&day, &day.runs[1], &sources, &file).unwrap().clock;
     let track = analyse_now(&day, &day.runs[1], &sources).readout.track.unwrap();
-    choose(browser, "#run", "1");
+    browser.set("#run", "1");
     for section in &track.sections {
         let time = align::moment::format(*section.time_s.get().unwrap(), 0.01);
         browser.wait_for_text_within(&format!("[data-section=\"{}\"] td.time", section.name), &time, LOADING);
     }
-}
-
-/// Chooses an option by its value.
-fn choose(browser: &Browser, selector: &str, value: &str) {
-    browser.run(
-        "const field = document.querySelector(arguments[0]); field.value = arguments[1]; field.dispatchEvent(new Event('change', { bubbles: true }));",
-        vec![selector.into(), value.into()],
-    );
 }
 
 fn attribute(browser: &Browser, selector: &str, name: &str) -> f64 {
@@ -163,7 +155,7 @@ fn the_demo_day_has_eight_sections_on_its_track() {
         "return [...document.querySelectorAll('#track-colour option')].find((o) => o.textContent == 'Lean').value",
         Vec::new(),
     );
-    choose(&browser, "#track-colour", lean.as_str().unwrap());
+    browser.set("#track-colour", lean.as_str().unwrap());
     browser.wait_for_text(".colour-scale", "°");
     assert_ne!(browser.texts(".colour-scale"), speeds);
     click(&browser, ".as-table summary");
@@ -182,7 +174,7 @@ fn a_section_chosen_anywhere_is_in_view_everywhere() {
     assert_eq!(visible(), ["Rock garden"]);
     browser.wait_for_text("[data-number=\"Time\"] td", &row(&browser, "Rock garden")[3]);
     // From the numbers.
-    choose(&browser, "#number-section", "3");
+    browser.set("#number-section", "3");
     assert_eq!(
         (shown_by_strip(), visible()),
         (vec!["Three berms".to_owned()], vec!["Three berms".to_owned()])
@@ -194,7 +186,7 @@ fn a_section_chosen_anywhere_is_in_view_everywhere() {
     browser.wait_for_text("[data-section=\"Three berms\"] td", "±");
     assert_eq!(visible(), ["Three berms"]);
     // Back to the whole run.
-    choose(&browser, "#number-section", "whole");
+    browser.set("#number-section", "whole");
     assert_eq!(visible(), DEMO);
     browser.assert_no_errors();
 }
@@ -234,8 +226,8 @@ fn a_section_made_in_one_run_is_found_in_the_next_and_can_be_corrected() {
     assert!((seconds(&original[3]) - seconds(&copy[3])).abs() < 0.02);
     // By metres; a name that is taken is refused, and nothing typed is lost.
     browser.type_text("#new-section", "The same again");
-    choose(&browser, "#section-from", "metres");
-    choose(&browser, "#section-to", "metres");
+    browser.set("#section-from", "metres");
+    browser.set("#section-to", "metres");
     browser.type_text("#section-from-typed", "500");
     browser.type_text("#section-to-typed", "600");
     click(&browser, "#make-section");
@@ -306,8 +298,8 @@ fn sections_lie_between_gps_gates_and_between_all_marks() {
     let fixes = fixes();
     let [from, to] = [2, 3].map(|fifth| &fixes[fixes.len() * fifth / 5]);
     browser.type_text("#new-section", "Between gates");
-    choose(&browser, "#section-from", "gate");
-    choose(&browser, "#section-to", "gate");
+    browser.set("#section-from", "gate");
+    browser.set("#section-to", "gate");
     browser.type_text("#section-from-typed", &from.1);
     browser.type_text("#section-to-typed", "nowhere");
     click(&browser, "#make-section");
@@ -392,14 +384,14 @@ fn a_track_without_gps_is_reckoned_and_says_so_and_first_sections_make_their_cou
 
     // A day without sections: a gate needs a GPS, times and metres do not.
     browser.wait_for_text(".sections", "None yet");
-    choose(&browser, "#section-from", "gate");
+    browser.set("#section-from", "gate");
     browser.type_text("#section-from-typed", "0.001, 0.001");
     click(&browser, "#make-section");
     browser.wait_for_text(".make-section .wrong", "GPS");
-    choose(&browser, "#section-from", "metres");
+    browser.set("#section-from", "metres");
     browser.clear("#section-from-typed");
     browser.type_text("#section-from-typed", "100");
-    choose(&browser, "#section-to", "metres");
+    browser.set("#section-to", "metres");
     browser.type_text("#section-to-typed", "400");
     click(&browser, "#make-section");
     browser.wait_for_text("[data-section=\"Section 1\"] td.time", ":");

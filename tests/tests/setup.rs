@@ -28,26 +28,6 @@ fn files(names: &[&str]) -> Vec<PathBuf> {
     names.iter().map(write).collect()
 }
 
-/// Writes over what a field holds and leaves it: one change, as a person makes it.
-fn type_into(browser: &Browser, selector: &str, text: &str) {
-    let take = "const field = document.querySelector(arguments[0]); field.focus(); field.select();";
-    browser.run(take, vec![selector.into()]);
-    browser.type_text(selector, text);
-    browser.press("Tab");
-}
-
-fn choose(browser: &Browser, selector: &str, value: &str) {
-    browser.run(
-        "const field = document.querySelector(arguments[0]); field.value = arguments[1]; field.dispatchEvent(new Event('change', { bubbles: true }));",
-        vec![selector.into(), value.into()],
-    );
-}
-
-fn value(browser: &Browser, selector: &str) -> String {
-    let script = "return document.querySelector(arguments[0]).value;";
-    browser.run(script, vec![selector.into()]).as_str().unwrap().to_owned()
-}
-
 fn text(browser: &Browser, selector: &str) -> String {
     browser.texts(selector).join("\n").replace('\u{a0}', " ")
 }
@@ -62,29 +42,29 @@ fn a_sheet_is_typed_and_the_next_runs_are_planned() {
 
     // The first run's sheet: units as typed, a slip of the unit doubted, words kept, a line of one's own.
     browser.click("#run-0-sheet summary");
-    type_into(&browser, "#run-0-front-spring", "60");
+    browser.write_over("#run-0-front-spring", "60");
     browser.wait_for_text("#run-0-front-spring-doubt", "is it 60");
-    choose(&browser, "#run-0-front-spring-unit", "psi");
+    browser.set("#run-0-front-spring-unit", "psi");
     assert_eq!(text(&browser, "#run-0-front-spring-doubt"), "");
-    assert_eq!(value(&browser, "#run-0-front-spring"), "60");
-    type_into(&browser, "#run-0-rear-spring", "350 lbf/in");
-    assert_eq!(value(&browser, "#run-0-rear-spring-unit"), "lbf/in");
-    type_into(&browser, "#run-0-front-rebound", "8");
-    type_into(&browser, "#run-0-rear-rebound", "8");
-    type_into(&browser, "#run-0-rear-fast-rebound", "wide open");
+    assert_eq!(browser.value("#run-0-front-spring"), "60");
+    browser.write_over("#run-0-rear-spring", "350 lbf/in");
+    assert_eq!(browser.value("#run-0-rear-spring-unit"), "lbf/in");
+    browser.write_over("#run-0-front-rebound", "8");
+    browser.write_over("#run-0-rear-rebound", "8");
+    browser.write_over("#run-0-rear-fast-rebound", "wide open");
     browser.wait_for_text("#run-0-rear-fast-rebound-doubt", "kept as words");
     browser.click("#run-0-add-line");
-    type_into(&browser, "#run-0-line-0-name", "preload");
-    type_into(&browser, "#run-0-line-0-value", "2 turns");
+    browser.write_over("#run-0-line-0-name", "preload");
+    browser.write_over("#run-0-line-0-value", "2 turns");
     browser.wait_for_text("#run-0-sheet summary", "rear: spring 350");
 
     // The next run is a copy; one value changed says what that does.
-    type_into(&browser, "#runs-left", "3");
+    browser.write_over("#runs-left", "3");
     browser.click("#plan-next");
     browser.wait_for_text(".coming .changed", "Set up as run1");
-    assert_eq!(value(&browser, "#coming-0-front-spring"), "60");
-    assert_eq!(value(&browser, "#coming-0-rear-fast-rebound"), "wide open");
-    type_into(&browser, "#coming-0-front-rebound", "10");
+    assert_eq!(browser.value("#coming-0-front-spring"), "60");
+    assert_eq!(browser.value("#coming-0-rear-fast-rebound"), "wide open");
+    browser.write_over("#coming-0-front-rebound", "10");
     browser.wait_for_text(".coming .changed", "front rebound 8 → 10");
     assert!(
         text(&browser, ".coming .changed li").ends_with("clicks from closed (faster: comes back out sooner)")
@@ -93,19 +73,19 @@ fn a_sheet_is_typed_and_the_next_runs_are_planned() {
     assert!(browser.texts(".two-at-once").is_empty());
 
     // A second one is warned of, and taken back.
-    type_into(&browser, "#coming-0-front-spring", "64");
+    browser.write_over("#coming-0-front-spring", "64");
     browser.wait_for_text(
         ".two-at-once",
         "Two things change at once since run1: front spring and front rebound",
     );
     browser.click("#undo-sheet");
     browser.wait_until_gone(".two-at-once");
-    assert_eq!(value(&browser, "#coming-0-front-spring"), "60");
+    assert_eq!(browser.value("#coming-0-front-spring"), "60");
 
     // The question is named before the run, and going back is one click.
-    choose(&browser, "#coming-0-metric", "front.not_recovered_share");
+    browser.set("#coming-0-metric", "front.not_recovered_share");
     browser.wait_for_text("#coming-0-question summary", "less is better");
-    type_into(&browser, "#coming-0-worth", "8");
+    browser.write_over("#coming-0-worth", "8");
     browser.wait_for_text("#coming-0-question summary", "by 8");
     browser.wait_for_text("#coming-0-question .when", "Named before the run");
     browser.click("#plan-way-back");
@@ -124,20 +104,20 @@ fn a_sheet_is_typed_and_the_next_runs_are_planned() {
     browser.wait_for("#coming-1-front-rebound");
     // Sheets of ridden runs are folded again.
     assert_eq!(seen(&browser), before);
-    assert_eq!(value(&browser, "#runs-left"), "3");
-    assert_eq!(value(&browser, "#run-0-line-0-value"), "2 turns");
+    assert_eq!(browser.value("#runs-left"), "3");
+    assert_eq!(browser.value("#run-0-line-0-value"), "2 turns");
 
     // The next log takes the first planned sheet; its question stays one that was named before.
     browser.upload("#files", &[&logs[1]]);
     browser.wait_for("#run-1-sheet");
     browser.wait_for_text(".run:nth-child(2) .changed", "front rebound 8 → 10");
-    assert_eq!(value(&browser, "#runs-left"), "2");
+    assert_eq!(browser.value("#runs-left"), "2");
     assert_eq!(browser.texts(".coming").len(), 1);
     let question = |part: &str| format!("#run-1-question {part}");
     browser.click(&question("summary"));
     browser.wait_for_text(&question(".when"), "Named before the run");
     // What is picked with the log there is marked as such.
-    type_into(&browser, "#run-1-worth", "2");
+    browser.write_over("#run-1-worth", "2");
     browser.wait_for_text(&question(".when"), "after the run's log was read");
     browser.click("#undo-sheet");
     browser.wait_for_text(&question(".when"), "Named before the run");

@@ -250,7 +250,7 @@ fn a_split_take_plays_on_and_a_file_that_does_not_play_loses_nothing() {
     assert_eq!((browser.run(select, Vec::new()), still(&browser).0), (json!("1"), 44.0));
     browser.run("document.querySelector('#plot').focus()", Vec::new());
     browser.press("Home");
-    browser.run("const clip = document.querySelector('#clip'); clip.value = '0'; clip.dispatchEvent(new Event('change', { bubbles: true }));", Vec::new());
+    browser.set("#clip", "0");
     go_to(&browser, "0:03.700");
     assert_eq!((browser.run(select, Vec::new()), still(&browser).0), (json!("0"), 110.0));
     // The space bar plays; at the end of the take the next one goes on.

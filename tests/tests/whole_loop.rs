@@ -37,19 +37,6 @@ fn log(name: &str, truth: &Truth) -> PathBuf {
     path
 }
 
-/// Writes over what a field holds and leaves it, as a person does.
-fn type_into(browser: &Browser, selector: &str, text: &str) {
-    let take = "const field = document.querySelector(arguments[0]); field.focus(); field.select();";
-    browser.run(take, vec![selector.into()]);
-    browser.type_text(selector, text);
-    browser.press("Tab");
-}
-
-fn value(browser: &Browser, selector: &str) -> String {
-    let script = "return document.querySelector(arguments[0]).value;";
-    browser.run(script, vec![selector.into()]).as_str().unwrap_or_default().to_owned()
-}
-
 #[test]
 fn from_a_log_to_a_decision_that_is_proved() {
     let browser = Browser::on_site();
@@ -58,8 +45,8 @@ fn from_a_log_to_a_decision_that_is_proved() {
     browser.upload("#files", &[&log("run1.csv", &ridden(1, true))]);
     browser.wait_for_text_within(".files", "250 Hz", LOADING);
     browser.click("#run-0-sheet summary");
-    type_into(&browser, "#run-0-front-rebound", "3");
-    type_into(&browser, "#run-0-rear-rebound", "8");
+    browser.write_over("#run-0-front-rebound", "3");
+    browser.write_over("#run-0-rear-rebound", "8");
 
     // It is read: one sentence, one step, and that step planned.
     browser.click("#place-read-out");
@@ -67,7 +54,7 @@ fn from_a_log_to_a_decision_that_is_proved() {
     browser.wait_for_text(".remedy", "front: one step faster rebound");
     browser.click(".plan-step");
     browser.wait_for(".coming");
-    assert_eq!(value(&browser, "#coming-0-front-rebound"), "4");
+    assert_eq!(browser.value("#coming-0-front-rebound"), "4");
     browser.wait_for_text(".coming .when", "it will get the verdict");
 
     // Run 2 is ridden with it, and takes the planned sheet.

@@ -56,7 +56,7 @@ impl Parts {
             return Ok(());
         }
         let bytes = fs::read(from).map_err(|error| cannot("be read", from, &error))?;
-        let bytes = if name.starts_with(DEMO) { deflated(&bytes)? } else { bytes };
+        let bytes = if is_deflated(name) { deflated(&bytes)? } else { bytes };
         self.0.insert(name.to_owned(), bytes);
         Ok(())
     }

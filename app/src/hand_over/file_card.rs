@@ -1,46 +1,17 @@
 //! The day as a file, open or sealed.
 
-use evenkeel_core::handover::Content;
 use evenkeel_seal::{Ask, Told, WORK_FACTOR};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use web_sys::Blob;
 
-use super::chosen_runs::{ChosenRuns, chosen};
+use super::chosen_runs::ChosenRuns;
 use super::contents::WhatLeaves;
+use super::prepared::{Prepared, Preparing};
 use super::random;
-use super::shared::leaves;
+use crate::field::Choice;
 use crate::save::{file_name, save, size};
-use crate::store::{Store, store};
-use crate::worker::{Failure, Request, Written};
-
-/// A file that was written and has not left yet.
-#[derive(Clone)]
-pub struct Prepared {
-    pub contents: Vec<Content>,
-    pub file: Blob,
-}
-
-/// Writes a day file of the runs that are left in.
-///
-/// # Errors
-/// What went wrong; empty if it was called off.
-pub async fn prepare(store: Store, copy: bool, left_out: &[usize]) -> Result<Prepared, String> {
-    // By its id remarks find their way back.
-    leaves(store);
-    let (day, mut shared) = (store.day.get_untracked(), store.shared.get_untracked());
-    shared.copy = copy;
-    let runs = chosen(day.runs.len(), left_out);
-    if runs.is_empty() {
-        return Err("No run is chosen.".to_owned());
-    }
-    let request = Request::WriteDay { manifest: shared.with(day), runs };
-    match store.ask_for_file::<Written>(request).await {
-        Ok((Written { contents }, file)) => Ok(Prepared { contents, file }),
-        Err(Failure::Cancelled) => Err(String::new()),
-        Err(Failure::Problem(problem)) => Err(problem),
-    }
-}
+use crate::store::store;
+use crate::worker::Failure;
 
 /// How a file is locked.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -49,6 +20,12 @@ enum Lock {
     Passphrase,
     Keys,
 }
+
+const LOCKS: [(Lock, &str); 3] = [
+    (Lock::Passphrase, "a passphrase"),
+    (Lock::Keys, "a coach's public key"),
+    (Lock::Open, "nothing: anybody can open it"),
+];
 
 #[component]
 pub fn FileCard() -> impl IntoView {
@@ -60,25 +37,8 @@ pub fn FileCard() -> impl IntoView {
     let typed = [RwSignal::new(String::new()), RwSignal::new(String::new())];
     let shown = RwSignal::new(false);
     let keys = RwSignal::new(String::new());
-    let wrong = RwSignal::new(String::new());
-    let prepared = RwSignal::new_local(None::<Prepared>);
-    // What is listed is what leaves: a choice or a change makes the list anew.
-    Effect::new(move |_| {
-        copy.track();
-        left_out.track();
-        store.day.track();
-        store.shared.track();
-        prepared.set(None);
-    });
-    let listed = move |_| {
-        wrong.set(String::new());
-        spawn_local(async move {
-            match prepare(store, copy.get_untracked(), &left_out.get_untracked()).await {
-                Ok(made) => drop(prepared.try_set(Some(made))),
-                Err(problem) => drop(wrong.try_set(problem)),
-            }
-        });
-    };
+    let preparing = Preparing::new(copy, left_out);
+    let Preparing { prepared, wrong, .. } = preparing;
     let leave = move |_| {
         let Some(Prepared { file, .. }) = prepared.get_untracked() else { return };
         let name = file_name(&store.day.with_untracked(|day| day.name.clone()));
@@ -133,7 +93,7 @@ pub fn FileCard() -> impl IntoView {
                 <label class="tick"><input type="checkbox" prop:checked=move || shown.get() on:change:target=move |event| shown.set(event.target().checked())/>"Show it"</label>
             </div>
             {move || shown.get().then(|| view! { <p class="said">{typed[0].get()}</p> })}
-            <p class="quiet">{format!("Whoever guesses it reads everything, so a short one is none. Sealing and opening take {} MB of memory for some seconds.", (2 * 128 * 8_u64) << WORK_FACTOR >> 20)}</p>
+            <p class="quiet">{format!("Whoever guesses it reads everything, so a short one is as good as none. Sealing and opening take {} MB of memory for some seconds.", (2 * 128 * 8_u64) << WORK_FACTOR >> 20)}</p>
         }
         .into_any(),
         Lock::Keys => view! {
@@ -149,32 +109,17 @@ pub fn FileCard() -> impl IntoView {
         <section class="card" aria-label="File">
             <h2>"Save the day as a file"</h2>
             <div class="fields">
-                <label class="field">
-                    <span>"For"</span>
-                    <select id="file-for" on:change:target=move |event| copy.set(event.target().value() == "coach")>
-                        <option value="coach" selected>"somebody else: read-only, with remarks"</option>
-                        <option value="own">"yourself, to go on elsewhere"</option>
-                    </select>
-                </label>
-                <label class="field">
-                    <span>"Locked with"</span>
-                    <select
-                        id="file-lock"
-                        on:change:target=move |event| lock.set(match event.target().value().as_str() {
-                            "open" => Lock::Open,
-                            "keys" => Lock::Keys,
-                            _ => Lock::Passphrase,
-                        })
-                    >
-                        <option value="passphrase" selected>"a passphrase"</option>
-                        <option value="keys">"a coach's public key"</option>
-                        <option value="open">"nothing: anybody can open it"</option>
-                    </select>
-                </label>
+                <Choice
+                    label="For"
+                    id="file-for"
+                    chosen=copy
+                    options=vec![(true, "somebody else: read-only, with remarks"), (false, "yourself, to go on elsewhere")]
+                />
+                <Choice label="Locked with" id="file-lock" chosen=lock options=LOCKS.to_vec()/>
             </div>
             <ChosenRuns left_out/>
             {locking}
-            <p class="buttons"><button id="list-file" on:click=listed>"Show what is in it"</button></p>
+            <p class="buttons"><button id="list-file" on:click=move |_| preparing.prepare()>"Show what is in it"</button></p>
             {move || prepared.get().map(|made| {
                 let told = size(made.file.size());
                 view! {

@@ -4,6 +4,7 @@ use evenkeel_seal::{Ask, Told};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
+use super::secret_field::SecretField;
 use crate::save::save_text;
 use crate::store::store;
 use crate::worker::Failure;
@@ -24,6 +25,7 @@ pub fn KeysCard() -> impl IntoView {
             }
         });
     };
+    let show = move || ask(Ask::KeysOf { secret: secret.get_untracked() });
     let shown = move || {
         let (secret, public) = pair.get()?;
         let (to_save, to_tell) = (secret.clone(), public.clone());
@@ -51,11 +53,8 @@ pub fn KeysCard() -> impl IntoView {
                 <p class="quiet">"A coach makes a pair of keys once. What is sealed with the public one opens with the secret one and with nothing else; no passphrase has to be told."</p>
                 <p class="buttons"><button id="new-keys" on:click=move |_| ask(Ask::NewKeys)>"Make a pair of keys"</button></p>
                 <div class="fields">
-                    <label class="field wide">
-                        <span>"Or a secret key you have, to see its public one"</span>
-                        <input type="password" autocomplete="off" on:input:target=move |event| secret.set(event.target().value())/>
-                    </label>
-                    <button on:click=move |_| ask(Ask::KeysOf { secret: secret.get_untracked() })>"Show"</button>
+                    <SecretField label="Or a secret key you have, to see its public one" secret done=move |()| show()/>
+                    <button on:click=move |_| show()>"Show"</button>
                 </div>
                 <p class="wrong" role="alert">{move || wrong.get()}</p>
                 {shown}

@@ -1,5 +1,6 @@
 //! Files and links that somebody sent: days, remarks, sealed or open.
 
+use evenkeel_core::handover::ZIP_MARK;
 use gloo_file::File;
 use js_sys::Uint8Array;
 use leptos::prelude::*;
@@ -16,7 +17,6 @@ use crate::worker::{DayRead, Failure, Request};
 
 /// What tells a file by its beginning.
 const LOOKED_AT: f64 = 40.0;
-const ZIP: &[u8] = b"PK\x03\x04";
 /// A sealed file written as text, which is refused with a reason.
 const SEALED_AS_TEXT: &[u8] = b"-----BEGIN AGE";
 
@@ -33,7 +33,7 @@ async fn kind(file: &File) -> Option<Kind> {
         return Some(Kind::Sealed);
     }
     let is_json = bytes.trim_ascii_start().starts_with(b"{");
-    (bytes.starts_with(ZIP) || is_json).then_some(Kind::Day)
+    (bytes.starts_with(ZIP_MARK) || is_json).then_some(Kind::Day)
 }
 
 /// Takes a file if it is a day, remarks or something sealed; false for a log.
@@ -41,7 +41,15 @@ pub async fn take(store: Store, file: &File) -> bool {
     match kind(file).await {
         Some(Kind::Day) => open_day(store, file.clone()).await,
         Some(Kind::Sealed) => {
-            store.hand_over.sealed.set(Some(file.clone()));
+            if let Some(first) = store.hand_over.sealed.get_untracked() {
+                store.tell(format!(
+                    "{} waits its turn: choose it again once {} is open.",
+                    file.name(),
+                    first.name()
+                ));
+            } else {
+                store.hand_over.sealed.set(Some(file.clone()));
+            }
             store.place.set(Place::HandOver);
         }
         None => return false,
@@ -66,7 +74,7 @@ pub async fn open_day(store: Store, file: File) {
             return store.tell(format!("{problem}. All that was here before is still here."));
         }
     };
-    let alone = manifest.copy && manifest.day.runs.is_empty() && manifest.day.coming.is_empty();
+    let alone = manifest.has_remarks_alone();
     let open = store.shared.get_untracked();
     let is_open = !manifest.id.is_empty() && open.id == manifest.id;
     let came = manifest.remarks.iter().len();
@@ -94,7 +102,8 @@ pub async fn open_day(store: Store, file: File) {
             manifest.day.name
         ));
     }
-    if here {
+    // What was typed or loaded meanwhile is not written over.
+    if here && is_blank(store) {
         let shared = Shared { id: manifest.id, copy: manifest.copy, remarks: manifest.remarks };
         store.shared.set(shared);
         store.day.set(manifest.day);
@@ -136,7 +145,8 @@ pub fn OpenCard() -> impl IntoView {
             }
         });
     };
-    let open_link = move |_| {
+    let open_link = move |event: leptos::ev::SubmitEvent| {
+        event.prevent_default();
         let pasted = link.get_untracked();
         let Some(at) = pasted.find('#') else {
             return wrong.set(Some("There is no # in it: copy the whole link."));
@@ -149,12 +159,12 @@ pub fn OpenCard() -> impl IntoView {
     view! {
         <section class="card" aria-label="Open">
             <h2>"Open what somebody sent"</h2>
-            <p class="quiet">"A day file, sealed or not, or remarks. It becomes a day of its own in the list; nothing that is here is replaced."</p>
+            <p class="quiet">"A day file, sealed or not, or remarks. It becomes a day of its own, listed in Day; nothing that is here is replaced."</p>
             <label class="file">
                 <span>"Choose a file…"</span>
                 <input id="open-file" type="file" multiple on:change:target=move |event| chosen(event.target())/>
             </label>
-            <div class="fields">
+            <form class="fields" on:submit=open_link>
                 <label class="field wide">
                     <span>"Or a link, pasted"</span>
                     <input
@@ -164,8 +174,8 @@ pub fn OpenCard() -> impl IntoView {
                         on:input:target=move |event| link.set(event.target().value())
                     />
                 </label>
-                <button id="open-link-button" on:click=open_link>"Open the link"</button>
-            </div>
+                <button id="open-link-button">"Open the link"</button>
+            </form>
             <p class="wrong" role="alert">{move || wrong.get()}</p>
         </section>
     }

@@ -7,14 +7,24 @@ use leptos::prelude::*;
 
 use super::random;
 use super::remarks::set_author;
+use crate::field::Choice;
 use crate::store::store;
+
+/// What is remarked on.
+#[derive(Clone, PartialEq)]
+enum About {
+    Moment,
+    Run,
+    Section(String),
+    Day,
+}
 
 #[component]
 pub fn RemarkForm() -> impl IntoView {
     let store = store();
     let author = store.hand_over.author;
     let words = RwSignal::new(String::new());
-    let about = RwSignal::new("moment".to_owned());
+    let about = RwSignal::new(About::Moment);
     let wrong = RwSignal::new(None::<&'static str>);
     let run = Memo::new(move |_| {
         let run = store.run.get();
@@ -32,25 +42,16 @@ pub fn RemarkForm() -> impl IntoView {
         let days = || store.day.with(|day| day.sections.iter().map(|section| section.name.clone()).collect());
         here.filter(|here| !here.is_empty()).unwrap_or_else(days)
     });
-    let option = move |value: String, words: String| {
-        let own = value.clone();
-        view! { <option value=value selected=move || about.get() == own>{words}</option> }
-    };
-    let places = move || {
-        let at = moment::format(store.cursor_s.get(), 0.1);
-        let mut options = vec![
-            option("moment".to_owned(), format!("{}, {at} (the cursor)", run.get())),
-            option("run".to_owned(), format!("{}, all of it", run.get())),
-        ];
-        options.extend(
-            sections
-                .get()
-                .into_iter()
-                .map(|name| option(format!("section {name}"), format!("{}, {name}", run.get()))),
-        );
-        options.push(option("day".to_owned(), "the whole day".to_owned()));
-        options.into_iter().collect_view()
-    };
+    let places = Signal::derive(move || {
+        let (run, at) = (run.get(), moment::format(store.cursor_s.get(), 0.1));
+        let sections = sections.get().into_iter();
+        let sections = sections.map(|name| (About::Section(name.clone()), format!("{run}, {name}")));
+        [(About::Moment, format!("{run}, {at} (cursor)")), (About::Run, format!("{run}, all of it"))]
+            .into_iter()
+            .chain(sections)
+            .chain([(About::Day, "the whole day".to_owned())])
+            .collect::<Vec<_>>()
+    });
     let add = move |event: leptos::ev::SubmitEvent| {
         event.prevent_default();
         if author.with_untracked(|author| author.trim().is_empty()) {
@@ -64,15 +65,13 @@ pub fn RemarkForm() -> impl IntoView {
             let run = store.run.get_untracked();
             store.day.with_untracked(|day| day.runs.get(run).map(RunName::of))
         };
-        let place = match about.get_untracked().as_str() {
-            "day" => RemarkPlace::default(),
-            "run" => RemarkPlace { run: named(), at: RemarkAt::Whole },
-            "moment" => RemarkPlace { run: named(), at: RemarkAt::time_s(store.cursor_s.get_untracked()) },
-            section => {
-                let name = section.trim_start_matches("section ").to_owned();
-                RemarkPlace { run: named(), at: RemarkAt::Section(name) }
-            }
+        let at = match about.get_untracked() {
+            About::Day => None,
+            About::Run => Some(RemarkAt::Whole),
+            About::Moment => Some(RemarkAt::time_s(store.cursor_s.get_untracked())),
+            About::Section(name) => Some(RemarkAt::Section(name)),
         };
+        let place = at.map(|at| RemarkPlace { run: named(), at }).unwrap_or_default();
         let remark = Remark {
             written_ms: js_sys::Date::now() as i64,
             id: random::id(),
@@ -89,12 +88,9 @@ pub fn RemarkForm() -> impl IntoView {
                 <span>"Remark"</span>
                 <textarea class="remark-words" rows="2" prop:value=move || words.get() on:input:target=move |event| words.set(event.target().value())></textarea>
             </label>
+            <Choice label="About" chosen=about options=places/>
             <label class="field">
-                <span>"About"</span>
-                <select class="remark-about" on:change:target=move |event| about.set(event.target().value())>{places}</select>
-            </label>
-            <label class="field">
-                <span>"From"</span>
+                <span>"By"</span>
                 <input class="remark-author" autocomplete="name" placeholder="your name" prop:value=move || author.get() on:change:target=move |event| set_author(store, event.target().value())/>
             </label>
             <button class="main add-remark">"Add"</button>

@@ -7,6 +7,7 @@ use web_sys::Blob;
 
 use super::arrive::named;
 use super::open::{open_day, unsealed};
+use super::secret_field::SecretField;
 use crate::store::store;
 use crate::worker::Failure;
 
@@ -94,25 +95,10 @@ pub fn SealedCard() -> impl IntoView {
             };
             view! {
                 <p>{told}</p>
-                <form
-                    class="fields"
-                    on:submit=move |event| {
-                        event.prevent_default();
-                        try_it();
-                    }
-                >
-                    <label class="field wide">
-                        <span>{label}</span>
-                        <input
-                            id="unseal-with"
-                            type="password"
-                            autocomplete="off"
-                            prop:value=move || secret.get()
-                            on:input:target=move |event| secret.set(event.target().value())
-                        />
-                    </label>
-                    <button class="main" id="unseal">"Open it"</button>
-                </form>
+                <div class="fields">
+                    <SecretField label id="unseal-with" secret done=move |()| try_it()/>
+                    <button class="main" id="unseal" on:click=move |_| try_it()>"Open it"</button>
+                </div>
             }
             .into_any()
         }

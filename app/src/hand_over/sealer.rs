@@ -21,12 +21,14 @@ type Settled = Result<(Told, Option<Blob>), Failure>;
 pub struct Sealer {
     /// What is being done.
     going: RwSignal<Option<&'static str>>,
+    /// How often something was begun.
+    begun: StoredValue<u32>,
     worker: StoredValue<Option<Worker>, LocalStorage>,
 }
 
 impl Sealer {
     pub fn new() -> Self {
-        Self { going: RwSignal::new(None), worker: StoredValue::new_local(None) }
+        Self { going: RwSignal::new(None), begun: StoredValue::new(0), worker: StoredValue::new_local(None) }
     }
 
     /// Asks, with a file beside the question if there is one.
@@ -39,11 +41,17 @@ impl Sealer {
             return Err(Failure::Problem(busy.to_owned()));
         }
         self.going.set(Some(what));
+        self.begun.update_value(|begun| *begun += 1);
+        let this = self.begun.get_value();
         let message = Object::new();
         // A plain object takes any property.
         let _ = Reflect::set(&message, &"said".into(), &said(&Call { id: 1, ask }));
         if let Some(file) = beside {
-            let bytes = JsFuture::from(file.array_buffer()).await.map_err(|error| {
+            let bytes = JsFuture::from(file.array_buffer()).await;
+            if self.going.with_untracked(Option::is_none) || self.begun.get_value() != this {
+                return Err(Failure::Cancelled);
+            }
+            let bytes = bytes.map_err(|error| {
                 self.stop();
                 problem(error)
             })?;

@@ -7,6 +7,7 @@ use web_sys::Blob;
 
 use super::contents::WhatLeaves;
 use crate::back_to_back::{archived, today};
+use crate::field::Choice;
 use crate::save::{file_name, save, save_text};
 use crate::store::store;
 use crate::worker::{Failure, Request, Table};
@@ -17,6 +18,12 @@ enum Kind {
     Runs,
     Archive,
 }
+
+const KINDS: [(Kind, &str); 3] = [
+    (Kind::Numbers, "Numbers of the runs, CSV"),
+    (Kind::Runs, "Runs and set-ups, CSV"),
+    (Kind::Archive, "This day and earlier ones, Parquet"),
+];
 
 #[component]
 pub fn TablesCard() -> impl IntoView {
@@ -86,23 +93,7 @@ pub fn TablesCard() -> impl IntoView {
     view! {
         <section class="card" aria-label="Tables">
             <h2>"Numbers for other programs"</h2>
-            <div class="fields">
-                <label class="field">
-                    <span>"Which"</span>
-                    <select
-                        id="table-kind"
-                        on:change:target=move |event| kind.set(match event.target().value().as_str() {
-                            "runs" => Kind::Runs,
-                            "archive" => Kind::Archive,
-                            _ => Kind::Numbers,
-                        })
-                    >
-                        <option value="numbers" selected>"Numbers of the runs, CSV"</option>
-                        <option value="runs">"Runs and set-ups, CSV"</option>
-                        <option value="archive">"This day and earlier ones, Parquet"</option>
-                    </select>
-                </label>
-            </div>
+            <Choice label="Which" id="table-kind" chosen=kind options=KINDS.to_vec()/>
             {move || view! { <WhatLeaves contents=contents() who="Anybody who gets the file.".to_owned()/> }}
             <p class="buttons"><button id="save-table" on:click=leave>"Save the table"</button></p>
             <p class="wrong" role="alert">{move || told.get()}</p>

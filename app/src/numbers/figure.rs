@@ -110,7 +110,12 @@ pub fn quantity(si: f64, unit: Unit) -> String {
 
 /// How often, and for how long in all; nothing has no length.
 pub fn often(count: usize, time_s: f64) -> String {
-    if count == 0 { "0".to_owned() } else { format!("{count},\u{a0}{}\u{a0}s", fixed(time_s, 2)) }
+    let time = format!("{}\u{a0}s", fixed(time_s, 2));
+    match count {
+        0 => "0".to_owned(),
+        1 => format!("once, {time}"),
+        _ => format!("{count}\u{a0}times, {time}"),
+    }
 }
 
 #[cfg(test)]
@@ -137,6 +142,6 @@ mod tests {
         let no_time = Measured::not(NotMeasured::because("too slow"));
         assert_eq!(Figure::count_and_time(&Measured::value(3), &no_time), Figure::text("3"));
         let both = Figure::count_and_time(&Measured::value(3), &Measured::value(0.414));
-        assert_eq!(both, Figure::text("3,\u{a0}0.41\u{a0}s"));
+        assert_eq!(both, Figure::text("3\u{a0}times, 0.41\u{a0}s"));
     }
 }

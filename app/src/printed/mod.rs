@@ -73,7 +73,9 @@ fn sheet(day: &Day, run: usize, readout: &Arc<RunReadout>) -> AnyView {
     let of_day = [day.name.as_str(), day.bike.name.as_str()].map(|name| fitting(name, 60));
     let at = (!written.time_of_day.trim().is_empty())
         .then(|| format!("ridden at {}", fitting(&written.time_of_day, 20)));
-    let time = format!("{} long", moment::format(whole.time_s, 0.01));
+    // Places in the log are told by its own time, which need not begin with the run.
+    let [time, start] = [(whole.time_s, 0.01), (whole.start_s, 0.1)].map(|(t_s, to)| moment::format(t_s, to));
+    let time = format!("{time} long, from {start} of its log");
     let facts = of_day.into_iter().filter(|name| !name.is_empty()).chain(at).chain([time]);
     let words = written.words.trim();
     view! {
@@ -92,7 +94,11 @@ fn sheet(day: &Day, run: usize, readout: &Arc<RunReadout>) -> AnyView {
             {numbers::in_brief(whole)}
             {times(&readout.sections)}
             {readout::on_paper(whole)}
-            <footer>"Measurements advise; they do not decide. One change at a time, inside the makers' limits, at low speed first. Evenkeel"</footer>
+            <div class="printed-notes"><p>"Notes"</p></div>
+            <footer>
+                <span>"Measurements advise; they do not decide. One change at a time, inside the makers' limits, at low speed first."</span>
+                <span>"Evenkeel"</span>
+            </footer>
         </article>
     }
     .into_any()

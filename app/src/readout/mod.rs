@@ -76,15 +76,17 @@ fn Findings(readout: Memo<Option<Arc<RunReadout>>>) -> impl IntoView {
     let stale = move || store.is_reading_out(store.run.get());
     view! {
         <section class="findings" aria-label="Findings" aria-busy=move || stale().to_string()>
-            <h2>
-                {move || match findings.with(Vec::len) {
-                    0 => "Nothing beyond the limits".to_owned(),
-                    1 => "One finding".to_owned(),
-                    n => format!("{n} findings, the most important first"),
-                }}
-                <Show when=stale><span class="quiet">" being made anew …"</span></Show>
+            <div class="findings-head">
+                <h2>
+                    {move || match findings.with(Vec::len) {
+                        0 => "Nothing beyond the limits".to_owned(),
+                        1 => "One finding".to_owned(),
+                        n => format!("{n} findings, the most important first"),
+                    }}
+                    <Show when=stale><span class="quiet">" being made anew …"</span></Show>
+                </h2>
                 <PrintButton/>
-            </h2>
+            </div>
             <Show when=move || findings.with(Vec::is_empty)>
                 <p>
                     "Nothing in this run goes past the limits below. What was not measured was not judged; the numbers say which and why. "

@@ -10,7 +10,7 @@ use evenkeel_core::align::{ClockMatch, Grid, match_clock};
 use evenkeel_core::calibrate::{Linkage, Mount, Response};
 use evenkeel_core::decide::{Archive, ArchivedDay, back_to_back};
 use evenkeel_core::findings::{Baseline, findings};
-use evenkeel_core::handover::{self, DayFile, Link, MAX_UNPACKED, Manifest};
+use evenkeel_core::handover::{self, DayFile, Link, MAX_UNPACKED, Manifest, ZIP_MARK};
 use evenkeel_core::import::{self, Layout, TimeBase};
 use evenkeel_core::ride::{Ride, Stage, Trace, Traces, align_run, find_mount};
 use evenkeel_core::setup::Descent;
@@ -40,8 +40,6 @@ use super::warm::warm;
 const STEP: f64 = 4.0 * 1024.0 * 1024.0;
 /// No linkage table or split list is longer than this, bytes.
 const TABLE: f64 = 1024.0 * 1024.0;
-/// How a ZIP begins.
-const ZIP_MARK: &[u8] = b"PK\x03\x04";
 /// No archive is longer than this, bytes: a run takes some 50 000.
 const ARCHIVE: f64 = 128.0 * 1024.0 * 1024.0;
 

@@ -13,7 +13,8 @@ pub struct Worker {
 }
 
 impl Worker {
-    /// Starts a worker that runs a program. `on_answer` gets what it posts, `on_failure` a sentence if it stops or cannot start.
+    /// Starts a worker that runs a program. `on_answer` gets what it posts, `on_failure` a sentence if it stops or
+    /// cannot start.
     pub fn spawn(
         program: &str,
         mut on_answer: impl FnMut(JsValue) + 'static,

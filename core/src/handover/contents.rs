@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
-use super::{DayFile, Link, Remarks};
+use super::{DayFile, Link, Remarks, RunName};
 use crate::ride::Trace;
 use crate::role::Role;
 
@@ -21,6 +21,17 @@ fn plain(what: impl Into<String>) -> Content {
     Content { what: what.into(), tells_place: false }
 }
 
+/// What something is, with its name if it has one.
+fn called(what: &str, name: &str) -> String {
+    if name.trim().is_empty() { what.to_owned() } else { format!("{what} “{name}”") }
+}
+
+/// A run, as a link names it.
+fn run(run: &RunName) -> String {
+    let log = if run.log.is_empty() { String::new() } else { format!(" (log {})", run.log) };
+    called("the run", &run.name) + &log
+}
+
 fn quoted<'a>(names: impl Iterator<Item = &'a str>) -> String {
     names.map(|name| format!("“{name}”")).collect::<Vec<_>>().join(", ")
 }
@@ -28,29 +39,34 @@ fn quoted<'a>(names: impl Iterator<Item = &'a str>) -> String {
 fn remarks_in(remarks: &Remarks) -> Option<Content> {
     let authors: BTreeSet<&str> = remarks.iter().map(|remark| remark.author.as_str()).collect();
     let by = quoted(authors.into_iter());
-    count(remarks.iter().len(), "remark").map(|count| plain(format!("{}, by {by}", count.what)))
+    let remarks = remarks.iter().len();
+    (remarks > 0).then(|| plain(format!("{}, by {by}", counted(remarks, "remark"))))
+}
+
+fn counted(count: usize, one: &str) -> String {
+    format!("{count} {one}{}", if count == 1 { "" } else { "s" })
 }
 
 fn count(count: usize, one: &str) -> Option<Content> {
-    (count > 0).then(|| plain(format!("{count} {one}{}", if count == 1 { "" } else { "s" })))
+    (count > 0).then(|| plain(counted(count, one)))
 }
 
 impl DayFile {
     /// What is in this file.
     pub fn contents(&self) -> Vec<Content> {
         let day = &self.day;
-        if self.has_remarks_alone() {
-            let on = plain(format!("nothing of the day “{}” but its name", day.name));
+        if self.manifest().has_remarks_alone() {
+            let on = plain(format!("nothing of {} but its name", called("the day", &day.name)));
             return std::iter::once(on).chain(remarks_in(&self.remarks)).collect();
         }
-        let mut found = vec![
-            plain(format!("the day “{}”, the bike “{}” and its measures", day.name, day.bike.name)),
-            plain(format!(
-                "{} runs with their set-up sheets and what the rider said: {}",
-                day.runs.len(),
-                quoted(day.runs.iter().map(|run| run.name.as_str()))
-            )),
-        ];
+        let mut found = vec![plain(format!(
+            "{}, {} and its measures",
+            called("the day", &day.name),
+            called("the bike", &day.bike.name)
+        ))];
+        let names = quoted(day.runs.iter().map(|run| run.name.as_str()));
+        let runs = counted(day.runs.len(), "run");
+        found.push(plain(format!("{runs}, each with its set-up sheet and what the rider said: {names}")));
         found.push(plain("how its log files are read, and the limits that findings are judged by"));
         found.extend(
             day.course.is_some().then(|| plain("how the track bends, metre by metre, but not where it is")),
@@ -60,53 +76,22 @@ impl DayFile {
         found.extend(count(day.runs.iter().map(|run| run.marks.len()).sum(), "marked moment"));
         let videos =
             day.runs.iter().flat_map(|run| run.video.clips()).filter(|clip| !clip.anchors.is_empty());
-        let videos = count(videos.count(), "video");
+        let videos = videos.count();
         found.extend(
-            videos.map(|videos| plain(format!("times of {}, without pictures or sound", videos.what))),
+            (videos > 0)
+                .then(|| plain(format!("times of {}, without pictures or sound", counted(videos, "video")))),
         );
         found.extend(self.sources.iter().map(|source| {
             let profile = day.profile_for(source);
             let tells_place =
                 profile.channels.iter().any(|c| matches!(c.role, Role::Latitude | Role::Longitude));
             let where_to = if tells_place { ", with GPS positions" } else { "" };
-            let (columns, rows) = (source.columns.len(), source.time_s.len());
-            Content {
-                what: format!("{}: {columns} columns of {rows} samples{where_to}", source.name),
-                tells_place,
-            }
+            let columns = counted(source.columns.len(), "column");
+            let samples = counted(source.time_s.len(), "sample");
+            Content { what: format!("{}: {columns} of {samples}{where_to}", source.name), tells_place }
         }));
         found.extend(remarks_in(&self.remarks));
         found
-    }
-
-    /// What a coach sends back: remarks, and of the day they are on no more than its name.
-    pub fn of_remarks(id: &str, day: &str, remarks: Remarks) -> Self {
-        let day = crate::Day { name: day.to_owned(), ..crate::Day::default() };
-        Self { id: id.to_owned(), copy: true, day, remarks, sources: Vec::new() }
-    }
-
-    /// Whether it holds remarks and nothing that could be looked at.
-    pub fn has_remarks_alone(&self) -> bool {
-        self.copy && self.day.runs.is_empty() && self.day.coming.is_empty() && self.sources.is_empty()
-    }
-
-    /// The same day with these runs alone, and with their logs only; remarks on others stay behind.
-    pub fn only(&self, runs: &[usize]) -> Self {
-        let mut part = self.clone();
-        part.day.runs = runs.iter().filter_map(|&run| self.day.runs.get(run).cloned()).collect();
-        part.day.coming.clear();
-        let logs: BTreeSet<&str> =
-            part.day.runs.iter().flat_map(|run| &run.logs).map(|log| log.file.as_str()).collect();
-        part.sources.retain(|source| logs.contains(source.name.as_str()));
-        let about_them = |remark: &&super::Remark| {
-            remark
-                .place
-                .run
-                .as_ref()
-                .is_none_or(|run| run.index_in(&self.day).is_some_and(|run| runs.contains(&run)))
-        };
-        part.remarks = self.remarks.iter().filter(about_them).cloned().collect();
-        part
     }
 }
 
@@ -116,15 +101,23 @@ impl Link {
         let mut found = Vec::new();
         match self {
             Self::View(view) => {
-                let what = if view.run.is_some() { "where to look in" } else { "the name of" };
-                found.push(plain(format!("{what} “{}”, without a sample", view.day)));
+                let day = called("the day", &view.day);
+                let what = match &view.run {
+                    Some(named) => format!("where to look in {} of {day}", run(named)),
+                    None => format!("the name of {day}"),
+                };
+                found.push(plain(format!("{what}, without a sample")));
                 found.extend(count(view.sections.len(), "section"));
                 found.extend(count(view.anchors.len(), "moment matched between video and log"));
                 found.extend(count(view.marks.len(), "marked moment"));
                 found.extend(remarks_in(&view.remarks));
             }
             Self::Extract(extract) => {
-                found.push(plain(format!("a piece of “{}”, run “{}”", extract.day, extract.run.name)));
+                found.push(plain(format!(
+                    "a piece of {} of {}",
+                    run(&extract.run),
+                    called("the day", &extract.day)
+                )));
                 if !extract.words.is_empty() {
                     found.push(plain("what the rider said of it"));
                 }

@@ -4,6 +4,7 @@
 //! s) and its columns in `logs/<n>/<m>.f32` (little-endian `f32`, NaN where a sample is missing, `origin` to be
 //! added). All are deflated.
 
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 use std::ops::ControlFlow;
 use std::pin::pin;
@@ -20,7 +21,8 @@ use crate::day::Day;
 use crate::source::Source;
 
 /// How a ZIP begins.
-const ZIP_MARK: &[u8] = b"PK";
+/// How a ZIP with something in it begins (APPNOTE 4.3.7).
+pub const ZIP_MARK: &[u8] = b"PK\x03\x04";
 
 /// A day with its samples and what others say of it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -93,6 +95,24 @@ impl DayFile {
         }
     }
 
+    /// What a coach sends back: remarks, and of the day they are on no more than its name.
+    pub fn of_remarks(id: &str, day: &str, remarks: Remarks) -> Self {
+        let day = Day { name: day.to_owned(), ..Day::default() };
+        Self { id: id.to_owned(), copy: true, day, remarks, sources: Vec::new() }
+    }
+
+    /// The same day with these runs alone, and with their logs only; remarks on others stay behind.
+    pub fn only(&self, runs: &[usize]) -> Self {
+        let mut part = self.clone();
+        part.day.runs = runs.iter().filter_map(|&run| self.day.runs.get(run).cloned()).collect();
+        part.day.coming.clear();
+        let logs: BTreeSet<&str> =
+            part.day.runs.iter().flat_map(|run| &run.logs).map(|log| log.file.as_str()).collect();
+        part.sources.retain(|source| logs.contains(source.name.as_str()));
+        part.remarks = self.remarks.on(&self.day, runs);
+        part
+    }
+
     async fn pack(
         &self,
         json: &[u8],
@@ -146,7 +166,8 @@ impl DayFile {
         most: u64,
         checkpoint: impl AsyncFnMut(f64) -> ControlFlow<()>,
     ) -> Result<Option<Self>, Refused> {
-        if !bytes.starts_with(ZIP_MARK) {
+        // A damaged one is to be told as such.
+        if !bytes.starts_with(&ZIP_MARK[..2]) {
             if bytes.len() as u64 > MAX_DAY_JSON {
                 return Err(Refused::because("this is no day file", "choose the file that was exported"));
             }

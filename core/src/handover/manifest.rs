@@ -148,6 +148,11 @@ impl StoredSource {
 }
 
 impl Manifest {
+    /// Whether it holds remarks and nothing that could be looked at.
+    pub fn has_remarks_alone(&self) -> bool {
+        self.copy && self.day.runs.is_empty() && self.day.coming.is_empty() && self.sources.is_empty()
+    }
+
     /// As JSON, with the version of today. What is not finite is lost: whoever writes looks for it, as
     /// [`to_json`](Self::to_json) does by reading.
     ///

@@ -21,8 +21,7 @@ mod unzip;
 
 pub use contents::Content;
 pub use csv::{Cell, csv};
-
-pub use day_file::DayFile;
+pub use day_file::{DayFile, ZIP_MARK};
 pub use link::{
     Extract, ExtractChannel, Fits, Link, MAX_FRAGMENT, MAX_INFLATED, Pointer, Stretch, View, quantum,
 };

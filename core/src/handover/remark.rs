@@ -110,6 +110,12 @@ impl Remarks {
         self.0.iter()
     }
 
+    /// Those on these runs of a day, and on the day as a whole.
+    pub fn on(&self, day: &Day, runs: &[usize]) -> Self {
+        let is_on = |run: &RunName| run.index_in(day).is_some_and(|run| runs.contains(&run));
+        self.iter().filter(|remark| remark.place.run.as_ref().is_none_or(is_on)).cloned().collect()
+    }
+
     /// Whether there are none.
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()

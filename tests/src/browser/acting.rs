@@ -17,9 +17,28 @@ impl Browser {
         self.sure(&format!("{selector} takes no text"), self.element(selector).send_keys(text));
     }
 
+    /// Types over what a field holds and leaves it: one change, as a person makes it.
+    pub fn write_over(&self, selector: &str, text: &str) {
+        self.wait_for(selector);
+        let take = "const field = document.querySelector(arguments[0]); field.focus(); field.select();";
+        self.run(take, vec![selector.into()]);
+        self.type_text(selector, text);
+        self.press("Tab");
+    }
+
     /// Empties a field.
     pub fn clear(&self, selector: &str) {
         self.sure(&format!("{selector} cannot be emptied"), self.element(selector).clear());
+    }
+
+    /// Gives a field or a choice another value, as one change.
+    pub fn set(&self, selector: &str, value: &str) {
+        self.wait_for(selector);
+        self.run(
+            "const field = document.querySelector(arguments[0]); field.value = arguments[1];
+             field.dispatchEvent(new Event('change', { bubbles: true }));",
+            vec![selector.into(), value.into()],
+        );
     }
 
     /// Chooses files in an `<input type=file>`, hidden or not.

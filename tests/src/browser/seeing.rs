@@ -59,6 +59,13 @@ impl Browser {
         self.sure(&format!("{selector} cannot be read"), self.element(selector).attr(name))
     }
 
+    /// What the first matching field or choice holds now.
+    pub fn value(&self, selector: &str) -> String {
+        self.wait_for(selector);
+        let held = self.run("return document.querySelector(arguments[0]).value;", vec![selector.into()]);
+        held.as_str().unwrap_or_default().to_owned()
+    }
+
     /// Runs JavaScript in the page and gives what it returns, or what its promise comes to; `arguments`
     /// holds what is passed.
     pub fn run(&self, script: &str, arguments: Vec<Value>) -> Value {

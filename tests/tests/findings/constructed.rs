@@ -7,7 +7,7 @@ use evenkeel_core::findings::{
     Adjuster, Adjustment, Baseline, Certainty, Direction, Finding, FindingKind, FindingSettings, Limit,
     Limits, Step, findings,
 };
-use evenkeel_core::ride::{HitPair, Trace};
+use evenkeel_core::ride::{HitPair, SlipEpisode, SlipKind, Trace};
 use evenkeel_core::track::{Course, RunDistance, Section};
 use evenkeel_core::{
     Bike, Day, End, Log, Measured, NotMeasured, ResidualAllowance, RunReadout, RunSheet, analyse_now, import,
@@ -129,6 +129,36 @@ fn both_ends_alike_are_a_choice_and_only_one_step() {
     assert!(End::BOTH.into_iter().all(|end| choice.contains(&slower(end))));
     assert_eq!(proposed(&found).len(), 1);
     assert!(matches!(&found[1].advice.step, Step::Later(_)));
+}
+
+/// The rear wheel slides half a second for each of these: so long of it slipping by 80 % or more, s.
+fn locking(locked_s: &[f64]) -> RunReadout {
+    let mut run = in_order();
+    let lock_up = |(place, locked_s): (usize, &f64)| SlipEpisode {
+        start_s: 3.0 * place as f64,
+        end_s: 3.0 * place as f64 + 0.5,
+        kind: SlipKind::LockUp,
+        suspected: false,
+        slip_max: 1.0,
+        locked_s: *locked_s,
+    };
+    run.sections[0].rear_wheel.episodes = Measured::value(locked_s.iter().enumerate().map(lock_up).collect());
+    run
+}
+
+#[test]
+fn lock_ups_count_by_how_long_the_wheel_stood_and_not_by_how_long_it_slid() {
+    let counts = Limits::default().get(Limit::LockedTime);
+    let short = 0.96 * counts;
+    assert_eq!(found(&locking(&[short; 9])), []);
+    assert_eq!(found(&locking(&[counts, counts, counts, short])), []);
+    let found = found(&locking(&[counts, short, counts, 0.4, counts]));
+    assert_eq!(kinds(&found), [FindingKind::RearLocks]);
+    let told: Vec<(f64, Option<usize>)> = found[0].evidence.iter().map(|told| (told.value, told.n)).collect();
+    assert_eq!(told[0], (4.0, Some(4)));
+    assert!((told[1].0 - 3.0 * counts - 0.4).abs() < 1e-9, "{told:?}");
+    // The longest first.
+    assert_eq!(found[0].moments[0].start_s, 9.0);
 }
 
 /// The fork dives by this share of its travel.

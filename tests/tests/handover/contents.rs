@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use evenkeel_core::handover::{
-    DayFile, Extract, ExtractChannel, Link, Remark, RemarkPlace, RunName, quantum,
+    DayFile, Extract, ExtractChannel, Link, Remark, RemarkPlace, RunName, View, quantum,
 };
 use evenkeel_core::ride::Trace;
 use evenkeel_core::{Bike, Day, Log, Role, RunSheet, import};
@@ -42,7 +42,7 @@ fn everything_in_a_day_file_is_named_and_positions_stand_out() {
         "“Mule”",
         "2 runs",
         "“Run 1”, “Run 2”",
-        "a.csv: 1 columns of 3 samples",
+        "a.csv: 1 column of 3 samples",
         "3 remarks, by “Coach”",
     ] {
         assert!(told.contains(part), "{part} is not in {told}");
@@ -79,8 +79,16 @@ fn everything_in_a_link_is_named() {
     };
     let channels =
         vec![channel(Trace::travel(evenkeel_core::End::Rear)), channel(Trace::Logged(Role::Latitude))];
-    let link = Link::Extract(Extract { day: "Wet".to_owned(), channels, ..Extract::default() });
-    let contents = link.contents();
+    let run = RunName { name: "Run 1".to_owned(), log: "a.csv".to_owned() };
+    let extract = Extract { day: "Wet".to_owned(), run: run.clone(), channels, ..Extract::default() };
+    let contents = Link::Extract(extract).contents();
+    assert_eq!(contents[0].what, "a piece of the run “Run 1” (log a.csv) of the day “Wet”");
     assert_eq!(contents[1].what, "rear axle travel: 8.0 s at 50 Hz");
     assert_eq!(contents.iter().map(|content| content.tells_place).collect::<Vec<_>>(), [false, false, true]);
+    // A day without a name is told as one.
+    let view = Link::View(View { run: Some(run), ..View::default() });
+    assert_eq!(
+        view.contents()[0].what,
+        "where to look in the run “Run 1” (log a.csv) of the day, without a sample"
+    );
 }

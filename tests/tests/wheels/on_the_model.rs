@@ -10,15 +10,14 @@ use evenkeel_demo_data::day::{Recording, plans};
 use evenkeel_demo_data::habit::Stab;
 use evenkeel_demo_data::logger::motion::MotionLogger;
 use evenkeel_demo_data::logger::suspension::SuspensionLogger;
-use evenkeel_demo_data::sensor::Clock;
 use evenkeel_demo_data::truth::Truth;
 use evenkeel_demo_data::written;
 use evenkeel_tests::demo_run::read_logs;
+use evenkeel_tests::simulated::CLOCK;
 
 use crate::{Known, Score, overlaps, rear_episodes, rms, share};
 
 const PULSES: f64 = 24.0;
-const CLOCK: Clock = Clock { offset_s: 0.0, drift_ppm: 0.0 };
 
 struct Model {
     truth: Truth,

@@ -7,7 +7,7 @@ use leptos::prelude::*;
 
 use super::link_out::LinkOut;
 use super::wish::{ExtractOf, Wish, made, remarks_on};
-use crate::field::NumberField;
+use crate::field::{Choice, NumberField};
 use crate::hand_over::shared::id_to_be;
 use crate::ride::{Row, joined_rows};
 use crate::store::{Store, store};
@@ -115,18 +115,15 @@ pub fn ExtractWish() -> impl IntoView {
             </label>
         }
     };
+    let fitting = std::iter::once((None, "the highest that fits a mail".to_owned()));
+    let rates = RATES_HZ.map(|rate_hz| (Some(rate_hz), format!("{rate_hz:.0} Hz")));
+    let rates: Vec<_> = fitting.chain(rates).collect();
     view! {
         <div class="fields">
             {end(0, "From")}
             {end(1, "To")}
             <SectionOf range_s/>
-            <label class="field">
-                <span>"Rate"</span>
-                <select id="extract-rate" on:change:target=move |event| rate_hz.set(event.target().value().parse().ok())>
-                    <option value="" selected>"the highest that fits a mail"</option>
-                    {RATES_HZ.map(|rate_hz| view! { <option value=rate_hz.to_string()>{format!("{rate_hz:.0} Hz")}</option> }).collect_view()}
-                </select>
-            </label>
+            <Choice label="Rate" id="extract-rate" chosen=rate_hz options=rates/>
         </div>
         <fieldset class="ticks">
             <legend>"Traces"</legend>
@@ -174,24 +171,26 @@ fn sections(store: Store, [from_s, to_s]: [f64; 2]) -> Vec<Stretch> {
 #[component]
 fn SectionOf(range_s: RwSignal<[f64; 2]>) -> impl IntoView {
     let store = store();
-    let all = Memo::new(move |_| passed(store));
+    let options = Signal::derive(move || {
+        let sections = passed(store).into_iter().map(|stretch| (Some(stretch.range_s), stretch.name));
+        std::iter::once((None, "as typed".to_owned())).chain(sections).collect::<Vec<_>>()
+    });
+    let chosen = RwSignal::new(None);
+    Effect::new(move |_| {
+        if let Some(section_s) = chosen.get() {
+            range_s.set(section_s);
+        }
+    });
+    // What is typed then is no section any more.
+    Effect::new(move |_| {
+        let typed_s = range_s.get();
+        if chosen.get_untracked().is_some_and(|section_s| section_s != typed_s) {
+            chosen.set(None);
+        }
+    });
     view! {
-        <Show when=move || all.with(|all| !all.is_empty())>
-            <label class="field">
-                <span>"A section"</span>
-                <select
-                    id="extract-section"
-                    on:change:target=move |event| {
-                        let index = event.target().value().parse::<usize>().ok();
-                        if let Some(stretch) = index.and_then(|index| all.with_untracked(|all| all.get(index).cloned())) {
-                            range_s.set(stretch.range_s);
-                        }
-                    }
-                >
-                    <option value="">"by time"</option>
-                    {move || all.get().into_iter().enumerate().map(|(index, stretch)| view! { <option value=index>{stretch.name}</option> }).collect_view()}
-                </select>
-            </label>
+        <Show when=move || options.with(|options| options.len() > 1)>
+            <Choice label="Or a section" id="extract-section" chosen options/>
         </Show>
     }
 }

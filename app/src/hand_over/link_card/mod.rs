@@ -8,6 +8,7 @@ mod wish;
 
 use leptos::prelude::*;
 
+use crate::field::Choice;
 use crate::store::store;
 use extract_wish::ExtractWish;
 pub use link_out::LinkOut;
@@ -22,6 +23,12 @@ enum Kind {
     Pointer,
 }
 
+const KINDS: [(Kind, &str); 3] = [
+    (Kind::Extract, "a piece of this run, seen without its log"),
+    (Kind::View, "where to look, for somebody who has the log"),
+    (Kind::Pointer, "the way to a sealed file beside this app"),
+];
+
 #[component]
 pub fn LinkCard() -> impl IntoView {
     let store = store();
@@ -31,21 +38,7 @@ pub fn LinkCard() -> impl IntoView {
     view! {
         <section class="card" aria-label="Link">
             <h2>"Send a link"</h2>
-            <label class="field">
-                <span>"What it carries"</span>
-                <select
-                    id="link-kind"
-                    on:change:target=move |event| kind.set(match event.target().value().as_str() {
-                        "view" => Kind::View,
-                        "pointer" => Kind::Pointer,
-                        _ => Kind::Extract,
-                    })
-                >
-                    <option value="extract" selected>"a piece of this run, to be seen without the log"</option>
-                    <option value="view">"where to look, for somebody who has the log"</option>
-                    <option value="pointer">"the way to a sealed file beside this app"</option>
-                </select>
-            </label>
+            <Choice label="What it carries" id="link-kind" chosen=kind options=KINDS.to_vec()/>
             {move || match kind.get() {
                 Kind::Pointer => view! { <PointerWish/> }.into_any(),
                 _ if !there.get() => not_yet(),

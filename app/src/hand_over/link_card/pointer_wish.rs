@@ -9,7 +9,7 @@ use super::link_out::LinkOut;
 use super::wish::{Making, point};
 use crate::hand_over::chosen_runs::ChosenRuns;
 use crate::hand_over::contents::WhatLeaves;
-use crate::hand_over::file_card::{Prepared, prepare};
+use crate::hand_over::prepared::{Prepared, Preparing};
 use crate::hand_over::random;
 use crate::save::{save, size};
 use crate::store::store;
@@ -20,26 +20,16 @@ pub fn PointerWish() -> impl IntoView {
     let store = store();
     let sealer = store.hand_over.sealer;
     let left_out = RwSignal::new(Vec::new());
+    let preparing = Preparing::new(RwSignal::new(true), left_out);
+    let Preparing { prepared, wrong, .. } = preparing;
     // Nobody can ask the host for what nobody can guess.
     let path = RwSignal::new(format!("days/{}.age", random::id()));
-    let prepared = RwSignal::new_local(None::<Prepared>);
-    let wrong = RwSignal::new(String::new());
     let made = RwSignal::new(Making::Nothing);
-    Effect::new(move |_| {
-        left_out.track();
-        store.day.track();
-        store.shared.track();
-        prepared.set(None);
-    });
+    // Where the file of the link that was made is to lie.
+    let sealed_for = RwSignal::new(String::new());
     let listed = move |_| {
-        wrong.set(String::new());
         made.set(Making::Nothing);
-        spawn_local(async move {
-            match prepare(store, true, &left_out.get_untracked()).await {
-                Ok(made) => drop(prepared.try_set(Some(made))),
-                Err(problem) => drop(wrong.try_set(problem)),
-            }
-        });
+        preparing.prepare();
     };
     let seal = move |_| {
         let Some(Prepared { file, .. }) = prepared.get_untracked() else {
@@ -66,6 +56,7 @@ pub fn PointerWish() -> impl IntoView {
                 Ok((link, sealed)) => {
                     save(&sealed, at.rsplit('/').next().unwrap_or(&at));
                     prepared.try_set(None);
+                    sealed_for.try_set(at);
                     made.try_set(Making::Done(link));
                 }
                 Err(Failure::Cancelled) => {}
@@ -92,7 +83,7 @@ pub fn PointerWish() -> impl IntoView {
         })}
         <p class="wrong" role="alert">{move || wrong.get()}</p>
         {move || matches!(made.get(), Making::Done(_)).then(|| view! {
-            <p>{format!("The sealed file was saved. Put it on the host as {}, then send the link.", path.get())}</p>
+            <p>{format!("The sealed file was saved. Put it on the host as {}, then send the link.", sealed_for.get())}</p>
         })}
         <LinkOut made/>
     }

@@ -5,13 +5,17 @@ use leptos::prelude::*;
 
 use super::link_out::LinkOut;
 use super::wish::{Wish, made, remarks_on};
+use crate::field::Choice;
 use crate::hand_over::shared::id_to_be;
 use crate::store::store;
+
+/// Places that a view can open in, as a link names them.
+const PLACES: [(&str, &str); 2] = [("ride", "Ride"), ("read-out", "Read-out")];
 
 #[component]
 pub fn ViewWish() -> impl IntoView {
     let store = store();
-    let place = RwSignal::new("ride".to_owned());
+    let place = RwSignal::new(PLACES[0].0);
     let with = [(); 4].map(|()| RwSignal::new(true));
     let wish = Memo::new(move |_| {
         let (day, run) = (store.day.get(), store.run.get());
@@ -21,7 +25,7 @@ pub fn ViewWish() -> impl IntoView {
         Some(Wish::View(Box::new(View {
             id: id_to_be(store),
             day: day.name.clone(),
-            place: place.get(),
+            place: place.get().to_owned(),
             run: Some(RunName::of(&sheet)),
             section: store.section.get(),
             cursor_s: Some(store.cursor_s.get()),
@@ -43,13 +47,7 @@ pub fn ViewWish() -> impl IntoView {
     let made = made(store, wish);
     view! {
         <p class="quiet">"The run in view, where its cursor stands, and the range set in Ride. Whoever opens it needs the log, or the day file."</p>
-        <label class="field">
-            <span>"Opens in"</span>
-            <select on:change:target=move |event| place.set(event.target().value())>
-                <option value="ride" selected>"Ride"</option>
-                <option value="read-out">"Read-out"</option>
-            </select>
-        </label>
+        <Choice label="Opens in" chosen=place options=PLACES.to_vec()/>
         <fieldset class="ticks"><legend>"With"</legend>{ticks.collect_view()}</fieldset>
         <LinkOut made/>
     }

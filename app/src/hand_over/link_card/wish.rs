@@ -102,9 +102,5 @@ pub async fn point(store: Store, pointer: Pointer) -> Result<Made, String> {
 
 /// The remarks on a run and on the whole day.
 pub fn remarks_on(store: Store, run: usize) -> Remarks {
-    let day = store.day.get();
-    let about = |place: &evenkeel_core::handover::RemarkPlace| {
-        place.run.as_ref().is_none_or(|named| named.index_in(&day) == Some(run))
-    };
-    store.shared.with(|shared| shared.remarks.iter().filter(|remark| about(&remark.place)).cloned().collect())
+    store.day.with(|day| store.shared.with(|shared| shared.remarks.on(day, &[run])))
 }

@@ -36,9 +36,7 @@ impl Picture {
             .into_any(),
         }
     }
-}
 
-impl Picture {
     /// Without what has to be clicked.
     pub fn on_paper(self) -> AnyView {
         let drawn = self

@@ -8,7 +8,7 @@ use crate::words::fixed;
 
 const WIDTH: f64 = 380.0;
 const HEIGHT: f64 = 220.0;
-const LEFT: f64 = 46.0;
+const LEFT: f64 = 50.0;
 const RIGHT: f64 = 10.0;
 const TOP: f64 = 10.0;
 const BOTTOM: f64 = 38.0;
@@ -107,7 +107,7 @@ pub fn chart(label: &'static str, x: &Axis, y: &Axis, inside: AnyView) -> AnyVie
             {down.collect_view()}
             <path class="axes" d=format!("M{LEFT} {TOP}V{bottom}H{right}")></path>
             <text class="tick" x=(LEFT + right) / 2.0 y=HEIGHT - 6.0 text-anchor="middle">{x.title()}</text>
-            <text class="tick" x=12.0 y=(TOP + bottom) / 2.0 transform=format!("rotate(-90 12 {})", (TOP + bottom) / 2.0) text-anchor="middle">{y.title()}</text>
+            <text class="tick" x=9.0 y=(TOP + bottom) / 2.0 transform=format!("rotate(-90 9 {})", (TOP + bottom) / 2.0) text-anchor="middle">{y.title()}</text>
             {inside}
         </svg>
     }
