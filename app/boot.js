@@ -62,6 +62,22 @@ const beside = (() => {
   return {
     module,
 
+    // Adds a later part to the page's program, and tells the program whether it is there.
+    async add(part, callback, data) {
+      const program = wasm_bindgen.initSync();
+      const is_there = await module(part)
+        .then(async (found) => {
+          if (typeof found === "string") {
+            const response = await fetch(found);
+            if (!response.ok) throw new Error(`${found} is not there (status ${response.status})`);
+            found = await response.arrayBuffer();
+          }
+          await WebAssembly.instantiate(found, { __wasm_split: program });
+        })
+        .then(() => true, (error) => console.error(error));
+      program.__indirect_function_table.get(callback)(data, is_there ?? false);
+    },
+
     // A file that was deflated when the site was made.
     async file(name) {
       const found = block(name);

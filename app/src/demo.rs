@@ -11,6 +11,7 @@ use web_sys::Blob;
 use crate::back_to_back::take_archive;
 use crate::beside;
 use crate::day::find_clocks;
+use crate::kept;
 use crate::store::{Place, Store};
 use crate::worker::Failure;
 
@@ -23,7 +24,7 @@ const FOLDER: &str = "demo-data/harrowdean";
 pub async fn load_demo(store: Store) {
     let _loading = store.loading();
     let day = match fetch("day.json").await {
-        Ok(blob) => day_of(blob).await,
+        Ok(blob) => day_of(store, blob).await,
         Err(problem) => Err(problem),
     };
     let day = match day {
@@ -82,9 +83,9 @@ async fn load(store: Store, name: &str) -> Result<(), String> {
     }
 }
 
-async fn day_of(blob: Blob) -> Result<Day, String> {
+async fn day_of(store: Store, blob: Blob) -> Result<Day, String> {
     let text = JsFuture::from(blob.text()).await.map_err(|error| format!("{error:?}"))?;
-    serde_json::from_str(&text.as_string().unwrap_or_default()).map_err(|error| error.to_string())
+    kept::read(store, text.as_string().unwrap_or_default(), Vec::new()).await.map(|kept| kept.manifest.day)
 }
 
 async fn fetch(name: &str) -> Result<Blob, String> {

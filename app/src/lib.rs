@@ -12,6 +12,7 @@ mod dropped;
 mod field;
 mod hand_over;
 mod kept;
+mod later;
 mod numbers;
 mod offline;
 mod page;

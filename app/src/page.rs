@@ -2,16 +2,13 @@
 
 use leptos::prelude::*;
 
-use crate::back_to_back::BackToBackPlace;
-use crate::check::Check;
 use crate::day::DayPlace;
-use crate::hand_over::{HandOverPlace, Sealing, Whose, guard, listen};
+use crate::hand_over::{Sealing, Whose, guard, listen};
 use crate::kept::{KeptState, keep};
+use crate::later::{Later, Part};
 use crate::offline::OfflineState;
 use crate::printed::Printed;
-use crate::readout::ReadoutPlace;
 use crate::readouts::Subject;
-use crate::ride::Ride;
 use crate::store::{Place, Store, store};
 use crate::theme::ThemeButton;
 
@@ -19,6 +16,7 @@ use crate::theme::ThemeButton;
 pub fn Page() -> impl IntoView {
     let store = Store::new();
     provide_context(store);
+    let later = Later::new();
 
     // What the day's sections are made of, in the run in view.
     let on_track = Memo::new(move |_| {
@@ -57,7 +55,7 @@ pub fn Page() -> impl IntoView {
     let place = Memo::new(move |_| store.place.get());
 
     view! {
-        <Printed/>
+        <Printed later/>
         <TopBar/>
         <Notices/>
         <Jobs/>
@@ -66,11 +64,11 @@ pub fn Page() -> impl IntoView {
         <main>
             {move || match place.get() {
                 Place::Day => view! { <DayPlace/> }.into_any(),
-                Place::Check => view! { <Check/> }.into_any(),
-                Place::Ride => view! { <Ride/> }.into_any(),
-                Place::Readout => view! { <ReadoutPlace/> }.into_any(),
-                Place::BackToBack => view! { <BackToBackPlace/> }.into_any(),
-                Place::HandOver => view! { <HandOverPlace/> }.into_any(),
+                Place::Check => later.show(Part::Check),
+                Place::Ride => later.show(Part::Ride),
+                Place::Readout => later.show(Part::Readout),
+                Place::BackToBack => later.show(Part::BackToBack),
+                Place::HandOver => later.show(Part::HandOver),
             }}
         </main>
     }

@@ -1,6 +1,7 @@
 //! What the page knows: the day as typed, the files as read, the run in view.
 
 use std::collections::HashMap;
+use std::pin::Pin;
 use std::sync::Arc;
 
 use evenkeel_core::align::Clock;
@@ -237,17 +238,23 @@ impl Store {
         request: Request,
         file: Option<&File>,
     ) -> Result<(A, Vec<Vec<f32>>), Failure> {
-        self.ask_all(request, file).await.map(|(answer, buffers, _)| (answer, buffers))
+        let heard = self.ask_all(request, file.cloned()).await?;
+        Ok((heard.answer()?, heard.buffers))
     }
 
     /// [`ask`](Self::ask) for a file.
     pub async fn ask_for_file<A: DeserializeOwned>(self, request: Request) -> Result<(A, Blob), Failure> {
-        let (answer, _, file) = self.ask_all(request, None).await?;
+        let heard = self.ask_all(request, None).await?;
         let missing = || Failure::Problem("the worker sent no file; try again".to_owned());
-        file.map(|file| (answer, file)).ok_or_else(missing)
+        Ok((heard.answer()?, heard.file.ok_or_else(missing)?))
     }
 
-    async fn ask_all<A: DeserializeOwned>(self, request: Request, file: Option<&File>) -> Answer<A> {
+    /// Boxed, or there would be one for every kind of answer.
+    fn ask_all(self, request: Request, file: Option<File>) -> Pin<Box<dyn Future<Output = Answer>>> {
+        Box::pin(self.asked(request, file))
+    }
+
+    async fn asked(self, request: Request, file: Option<File>) -> Answer {
         let jobs = self.jobs;
         let sort = match request {
             Request::Show { .. } | Request::Analyse { .. } | Request::ReadOut { .. } => Sort::Analysis,
@@ -271,7 +278,7 @@ impl Store {
             });
         };
         let asked = self.client.with_value(|client| {
-            Some(client.as_ref()?.call::<A>(request, file.map(AsRef::as_ref), Box::new(on_progress)))
+            Some(client.as_ref()?.call(request, file.as_ref().map(AsRef::as_ref), Box::new(on_progress)))
         });
         let Some((id, answer)) = asked else {
             return Err(Failure::Problem(

@@ -66,6 +66,7 @@ mod bike;
 mod channel;
 mod day;
 mod geodesy;
+mod grouped;
 mod landmark;
 mod measured;
 mod readout;

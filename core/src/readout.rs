@@ -6,6 +6,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::findings::Finding;
+use crate::grouped::grouped;
 use crate::measured::Measured;
 use crate::ride::{
     AxleSpeedReadout, BenchBounceReadout, BrakesReadout, ContactReadout, Corner, DiveReadout, Doubt,
@@ -43,14 +44,16 @@ pub struct RunReadout {
     pub findings: Vec<Finding>,
 }
 
-/// What reading one file found.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct SourceReadout {
-    /// File name.
-    pub name: String,
-    /// Rows, rate, gaps, warnings.
-    #[serde(flatten)]
-    pub report: Report,
+grouped! {
+    /// What reading one file found.
+    pub struct SourceReadout {
+        /// File name.
+        pub name: String,
+    }
+    groups {
+        /// Rows, rate, gaps, warnings.
+        pub report: Report,
+    }
 }
 
 /// One column of a file, and what is doubtful about it.
@@ -116,72 +119,69 @@ pub struct SectionReadout {
     pub spectra: SpectraReadout,
 }
 
-/// One end over one section.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct EndReadout {
-    /// Sag: median travel of the longest second or more in which this end stood still before the bike
-    /// rolled, m. It is sag only if the rider was aboard.
-    pub sag_m: Measured,
-    /// The same as a share of full travel.
-    pub sag_share: Measured,
-    /// RMS of the axle's vertical acceleration about its mean while rolling, m/s^2.
-    pub axle_accel_rms_mps2: Measured,
-    /// 99th percentile of its magnitude about the mean while rolling, m/s^2.
-    pub axle_accel_p99_mps2: Measured,
-    /// Frame's vertical acceleration, 5-25 Hz, for this end's axle speed, both RMS on the ground, 1/s.
-    pub harshness_per_s: Measured,
-    /// Moments without load.
-    #[serde(flatten)]
-    pub contact: ContactReadout,
-    /// Travel.
-    #[serde(flatten)]
-    pub travel: TravelReadout,
-    /// Axle speed.
-    #[serde(flatten)]
-    pub axle_speed: AxleSpeedReadout,
-    /// How long it takes to come back from a hit.
-    #[serde(flatten)]
-    pub recovery: RecoveryReadout,
-    /// How fast it comes back.
-    #[serde(flatten)]
-    pub rebound: ReboundReadout,
-    /// Whether it sinks in a train of hits.
-    #[serde(flatten)]
-    pub packing: PackingReadout,
-    /// Damping from a bench bounce.
-    #[serde(flatten)]
-    pub bench_bounce: BenchBounceReadout,
+grouped! {
+    /// One end over one section.
+    pub struct EndReadout {
+        /// Sag: median travel of the longest second or more in which this end stood still before the bike
+        /// rolled, m. It is sag only if the rider was aboard.
+        pub sag_m: Measured,
+        /// The same as a share of full travel.
+        pub sag_share: Measured,
+        /// RMS of the axle's vertical acceleration about its mean while rolling, m/s^2.
+        pub axle_accel_rms_mps2: Measured,
+        /// 99th percentile of its magnitude about the mean while rolling, m/s^2.
+        pub axle_accel_p99_mps2: Measured,
+        /// Frame's vertical acceleration, 5-25 Hz, for this end's axle speed, both RMS on the ground, 1/s.
+        pub harshness_per_s: Measured,
+    }
+    groups {
+        /// Moments without load.
+        pub contact: ContactReadout,
+        /// Travel.
+        pub travel: TravelReadout,
+        /// Axle speed.
+        pub axle_speed: AxleSpeedReadout,
+        /// How long it takes to come back from a hit.
+        pub recovery: RecoveryReadout,
+        /// How fast it comes back.
+        pub rebound: ReboundReadout,
+        /// Whether it sinks in a train of hits.
+        pub packing: PackingReadout,
+        /// Damping from a bench bounce.
+        pub bench_bounce: BenchBounceReadout,
+    }
 }
 
-/// Whether the bike stays level over one section.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct LevelReadout {
-    /// RMS of pitch against the ground chord about its mean, while rolling on the ground, rad.
-    pub pitch_chord_rms_rad: Measured,
-    /// Pitch against the ground chord with both ends at their ride height, rad, + nose down.
-    pub pitch_at_ride_height_rad: Measured,
-    /// Front ride height less rear ride height, each as a share of its travel.
-    pub ride_height_offset_share: Measured,
-    /// RMS heave about its mean, while rolling on the ground, m.
-    pub heave_rms_m: Measured,
-    /// RMS frame pitch rate, 0.5-12 Hz, rad/s.
-    pub pitch_rate_rms_radps: Measured,
-    /// Both ends on the same ground.
-    #[serde(flatten)]
-    pub evenness: EvennessReadout,
-    /// Both ends on the same bumps.
-    #[serde(flatten)]
-    pub hit_pairs: HitPairsReadout,
-    /// Largest nose-down pitch rate within 0.3 s after the rear starts back from a hit of 30 mm or more,
-    /// rad/s: median.
-    pub kick_p50_radps: Measured,
-    /// The same: 95th percentile.
-    pub kick_p95_radps: Measured,
-    /// Frame pitch rate over rate of pitch against the chord in a bench bounce: 1 where gyro, travel
-    /// sensors and geometry agree.
-    pub bench_pitch_gain: Measured,
-    /// Coherence of the two in a bench bounce.
-    pub bench_pitch_coherence: Measured,
+grouped! {
+    /// Whether the bike stays level over one section.
+    pub struct LevelReadout {
+        /// RMS of pitch against the ground chord about its mean, while rolling on the ground, rad.
+        pub pitch_chord_rms_rad: Measured,
+        /// Pitch against the ground chord with both ends at their ride height, rad, + nose down.
+        pub pitch_at_ride_height_rad: Measured,
+        /// Front ride height less rear ride height, each as a share of its travel.
+        pub ride_height_offset_share: Measured,
+        /// RMS heave about its mean, while rolling on the ground, m.
+        pub heave_rms_m: Measured,
+        /// RMS frame pitch rate, 0.5-12 Hz, rad/s.
+        pub pitch_rate_rms_radps: Measured,
+        /// Largest nose-down pitch rate within 0.3 s after the rear starts back from a hit of 30 mm or more,
+        /// rad/s: median.
+        pub kick_p50_radps: Measured,
+        /// The same: 95th percentile.
+        pub kick_p95_radps: Measured,
+        /// Frame pitch rate over rate of pitch against the chord in a bench bounce: 1 where gyro, travel
+        /// sensors and geometry agree.
+        pub bench_pitch_gain: Measured,
+        /// Coherence of the two in a bench bounce.
+        pub bench_pitch_coherence: Measured,
+    }
+    groups {
+        /// Both ends on the same ground.
+        pub evenness: EvennessReadout,
+        /// Both ends on the same bumps.
+        pub hit_pairs: HitPairsReadout,
+    }
 }
 
 /// Attitude over one section.

@@ -51,7 +51,7 @@ fn works_on_a_host(mut engine: Engine) {
     engine.run(GIVE);
     engine.wait_for(READ);
     engine.run(WRITE);
-    engine.wait_for("document.querySelector('.offline-state').innerText == 'works offline'");
+    engine.wait_for("document.querySelector('.offline-state summary')?.innerText == 'works offline'");
     engine.wait_for("document.querySelector('.kept-state').innerText == 'kept'");
     let url = site.url();
     drop(site);

@@ -157,6 +157,26 @@ fn what_is_not_of_the_version_is_not_kept() {
     fs::remove_dir_all(folder).unwrap();
 }
 
+#[test]
+fn places_that_could_not_be_fetched_are_fetched_when_that_is_asked_for() {
+    let folder = folder("later");
+    copy(&site(), &folder);
+    let files = fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path());
+    let is_later = |path: &PathBuf| path.file_name().unwrap().to_string_lossy().starts_with("later_bg-");
+    let later = files.into_iter().find(is_later).unwrap();
+    let aside = later.with_extension("aside");
+    fs::rename(&later, &aside).unwrap();
+    let browser = Browser::on_folder(&folder);
+    browser.open("", 1440, 900, false);
+    browser.click("#place-hand-over");
+    browser.wait_for_text(".later", "could not be fetched");
+    fs::rename(&aside, &later).unwrap();
+    browser.click(".later button");
+    browser.wait_for(".hand-over");
+    drop(browser);
+    fs::remove_dir_all(folder).unwrap();
+}
+
 fn title(browser: &Browser) -> Value {
     run(browser, "return document.title;")
 }

@@ -1,10 +1,14 @@
 //! One run through the whole core, checked by what must hold of any run, whatever its numbers.
 
-use std::fmt::Write;
+use std::fmt::{Debug, Write};
 use std::sync::Arc;
 
+use evenkeel_core::handover::Manifest;
 use evenkeel_core::ride::{Ride, Trace};
+use evenkeel_core::setup::{Entry, Item, SetupSheet};
 use evenkeel_core::{Day, EndReadout, Log, RunSheet, analyse_now, import};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 
 /// A bike rolling over two unlike sines at each end and leaning left and right, as a logger writes it.
 #[derive(Clone, Copy)]
@@ -232,4 +236,29 @@ fn a_slow_log_has_no_peak_speeds() {
 fn no_usable_channel_is_no_panic() {
     let ride = ride("time [s],mood\n0,good\n1,better\n2,best\n");
     assert!(ride.traces.is_none() && ride.attitude.is_err() && ride.readout.sections.is_empty());
+}
+
+/// What the page and its worker say to each other comes through as it was, whatever of it is left out. Source: equality.
+#[test]
+fn what_is_typed_and_what_is_read_out_come_through_as_bytes() {
+    fn comes_through<T: Serialize + DeserializeOwned + PartialEq + Debug>(what: &T) {
+        assert_eq!(
+            evenkeel_wire::from_bytes::<T>(&evenkeel_wire::to_bytes(what).unwrap()).as_ref(),
+            Ok(what)
+        );
+    }
+    let mut sheet = SetupSheet::default().with_words("as it came");
+    comes_through(&sheet);
+    for (text, item) in ["61 psi", "open", "8"].into_iter().zip(Item::all()) {
+        sheet.set(item, Entry::read(text, sheet.unit(item), item.units()));
+    }
+    comes_through(&sheet);
+    let demo = include_bytes!("../../demo-data/harrowdean/day.json");
+    let mut written = Manifest::from_json(demo).unwrap();
+    comes_through(&written);
+    written.day.runs[0].setup = sheet;
+    comes_through(&written);
+    for left_out in [&[][..], &["travel", "wheel"]] {
+        comes_through(&ride(&PLAIN.text(left_out)).readout);
+    }
 }

@@ -79,8 +79,9 @@ impl Drop for Site {
 /// leave one waiting for ever.
 fn respond(folder: &Path, mount: &str, request: Request) -> Result<(), Error> {
     let Answer { status, content_type, length, body } = answer(folder, mount, &request);
-    let caching =
-        if has_its_content_in_its_name(request.url()) { "max-age=31536000, immutable" } else { "no-cache" };
+    // What is missing now may be there later.
+    let is_lasting = status.starts_with("200") && has_its_content_in_its_name(request.url());
+    let caching = if is_lasting { "max-age=31536000, immutable" } else { "no-cache" };
     let is_head = *request.method() == Method::Head;
     let mut out = request.into_writer();
     write!(

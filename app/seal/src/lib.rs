@@ -1,4 +1,5 @@
-//! What the page and the sealing worker say to each other: objects of `json` and, where there are some, `bytes`.
+//! What the page and the sealing worker say to each other: objects of `said` (`evenkeel_wire`) and, where there are
+//! some, `bytes`.
 //!
 //! The worker lives for one question or a few and is ended then, because memory that a passphrase took is not given
 //! back before. Seal takes seconds by passphrase; a Cancel is to end the worker.

@@ -13,7 +13,7 @@ fn main() {
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         let message = event.data();
         let field = |key: &str| Reflect::get(&message, &key.into()).unwrap_or_default();
-        let Ok(Call { id, ask }) = serde_json::from_str(&field("json").as_string().unwrap_or_default())
+        let Ok(Call { id, ask }) = evenkeel_wire::from_bytes(&Uint8Array::new(&field("said")).to_vec())
         else {
             return;
         };
@@ -58,7 +58,7 @@ fn post(scope: &DedicatedWorkerGlobalScope, reply: &Reply, bytes: Option<&[u8]>)
     let transfer = Array::new();
     // A plain object takes any property.
     let set = |key: &str, value: &JsValue| drop(Reflect::set(&message, &key.into(), value));
-    set("json", &serde_json::to_string(reply).unwrap_or_default().into());
+    set("said", &Uint8Array::from(evenkeel_wire::to_bytes(reply).unwrap_or_default().as_slice()));
     if let Some(bytes) = bytes {
         let bytes = Uint8Array::from(bytes);
         transfer.push(&bytes.buffer());

@@ -12,7 +12,7 @@ use wasm_bindgen_futures::JsFuture;
 use web_sys::Blob;
 
 use crate::store::store;
-use crate::worker::{Failure, Worker};
+use crate::worker::{self, Failure, Worker, said};
 
 type Settled = Result<(Told, Option<Blob>), Failure>;
 
@@ -44,9 +44,8 @@ impl Sealer {
         self.begun.update_value(|begun| *begun += 1);
         let this = self.begun.get_value();
         let message = Object::new();
-        let json = serde_json::to_string(&Call { id: 1, ask }).unwrap_or_default();
         // A plain object takes any property.
-        let _ = Reflect::set(&message, &"json".into(), &json.as_str().into());
+        let _ = Reflect::set(&message, &"said".into(), &said(&Call { id: 1, ask }));
         if let Some(file) = beside {
             let bytes = JsFuture::from(file.array_buffer()).await;
             if self.going.with_untracked(Option::is_none) || self.begun.get_value() != this {
@@ -100,7 +99,7 @@ impl Sealer {
 
 fn heard(message: &JsValue) -> Settled {
     let field = |key: &str| Reflect::get(message, &key.into()).unwrap_or_default();
-    let reply = serde_json::from_str::<Reply>(&field("json").as_string().unwrap_or_default());
+    let reply = evenkeel_wire::from_bytes::<Reply>(&worker::heard(&field("said")));
     match reply
         .map_err(|error| Failure::Problem(format!("the sealing worker's answer cannot be read: {error}")))?
         .told

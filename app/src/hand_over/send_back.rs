@@ -25,7 +25,7 @@ pub fn SendBack() -> impl IntoView {
     };
     let save_file = move |_| {
         let file = untrack(as_file);
-        match file.manifest().to_json() {
+        match file.manifest().written() {
             Ok(json) => {
                 let text = String::from_utf8(json).unwrap_or_default();
                 save_text(&text, "application/json", &format!("remarks-{}.json", file_name(&file.day.name)));

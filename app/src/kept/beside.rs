@@ -5,7 +5,7 @@ use gloo_file::File;
 
 use super::database::NotKept;
 use super::list::database;
-use super::{new_key, record};
+use super::{new_key, read, record};
 use crate::store::Store;
 
 /// Puts a day that came from elsewhere among the kept ones, with the file that its samples are in, and gives its key.
@@ -63,7 +63,7 @@ pub async fn add_remarks(store: Store, key: &str, remarks: &Remarks) -> Result<(
     let database = database(store).ok_or("this browser keeps nothing")?;
     let days = database.days().await.map_err(|_| "the kept days cannot be read".to_owned())?;
     let kept = days.into_iter().find(|day| day.key == key).ok_or("that day is not kept any more")?;
-    let mut day = Manifest::from_json(kept.json.as_bytes()).map_err(|refused| refused.to_string())?;
+    let mut day = read(store, kept.json, Vec::new()).await?.manifest;
     let new = day.remarks.merge(remarks);
     let changed = record(kept.key, kept.revision, &day)?;
     match database.keep_day(&changed).await {

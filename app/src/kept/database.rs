@@ -20,7 +20,7 @@ const BETWEEN: char = '\n';
 
 /// One kept day.
 #[derive(Clone, Debug, PartialEq)]
-pub struct KeptDay {
+pub struct Record {
     /// By which it is known.
     pub key: String,
     /// The day, as its file has it, without samples.
@@ -67,7 +67,7 @@ impl Database {
     }
 
     /// Every kept day, the last one first.
-    pub async fn days(&self) -> Result<Vec<KeptDay>, NotKept> {
+    pub async fn days(&self) -> Result<Vec<Record>, NotKept> {
         let transaction = self.0.transaction(&[DAYS], TransactionMode::ReadOnly)?;
         let store = transaction.object_store(DAYS)?;
         let mut days = Vec::new();
@@ -81,7 +81,7 @@ impl Database {
     }
 
     /// Keeps a day if nobody else did since its revision, and gives the new revision.
-    pub async fn keep_day(&self, day: &KeptDay) -> Result<f64, NotKept> {
+    pub async fn keep_day(&self, day: &Record) -> Result<f64, NotKept> {
         let transaction = self.0.transaction(&[DAYS], TransactionMode::ReadWrite)?;
         let store = transaction.object_store(DAYS)?;
         let before = read_day(&store, &day.key).await?.map_or(0.0, |before| before.revision);
@@ -133,8 +133,8 @@ impl Database {
         Ok(())
     }
 
-    /// The files of a day, each as it was read.
-    pub async fn files(&self, key: &str) -> Result<Vec<(File, Option<Layout>)>, NotKept> {
+    /// The files of a day, each with how it was read, in JSON.
+    pub async fn files(&self, key: &str) -> Result<Vec<(File, Option<String>)>, NotKept> {
         let transaction = self.0.transaction(&[FILES], TransactionMode::ReadOnly)?;
         let store = transaction.object_store(FILES)?;
         let mut files = Vec::new();
@@ -143,7 +143,6 @@ impl Database {
                 at.as_string().and_then(|at| Some(at.split_once(BETWEEN)?.1.to_owned())).unwrap_or_default();
             let Some(record) = store.get(at)?.await? else { continue };
             let layout = field(&record, "layout").as_string();
-            let layout = layout.and_then(|layout| serde_json::from_str(&layout).ok());
             files.extend(file_in(&record, &name).map(|file| (File::from(file), layout)));
         }
         Ok(files)
@@ -182,9 +181,9 @@ fn file_in(record: &JsValue, name: &str) -> Option<web_sys::File> {
     }
 }
 
-async fn read_day(store: &ObjectStore, key: &str) -> Result<Option<KeptDay>, NotKept> {
+async fn read_day(store: &ObjectStore, key: &str) -> Result<Option<Record>, NotKept> {
     let record = store.get(JsValue::from_str(key))?.await?;
-    Ok(record.map(|record| KeptDay {
+    Ok(record.map(|record| Record {
         key: key.to_owned(),
         json: field(&record, "json").as_string().unwrap_or_default(),
         title: field(&record, "title").as_string().unwrap_or_default(),

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
-use super::database::{Database, KeptDay};
+use super::database::{Database, Record};
 use super::{Keeping, ask, refused, remember, take_over};
 use crate::store::{Store, store};
 
@@ -47,7 +47,7 @@ pub fn KeptState() -> impl IntoView {
 #[component]
 pub fn KeptDays() -> impl IntoView {
     let store = store();
-    let days = RwSignal::new(Vec::<KeptDay>::new());
+    let days = RwSignal::new(Vec::<Record>::new());
     let read = move || {
         spawn_local(async move {
             if let Some(database) = database(store) {
@@ -59,7 +59,7 @@ pub fn KeptDays() -> impl IntoView {
         });
     };
     let rows = move || {
-        let row = |day: KeptDay| {
+        let row = |day: Record| {
             let at = js_sys::Date::new(&day.at_ms.into());
             let at = String::from(at.to_locale_string("default", &wasm_bindgen::JsValue::UNDEFINED));
             let is_open = store.kept.with_value(|kept| kept.as_ref().is_some_and(|kept| kept.key == day.key));

@@ -18,9 +18,9 @@ use wasm_bindgen::JsValue;
 
 use crate::hand_over::{self, Shared};
 use crate::store::Store;
-use crate::worker::Failure;
+use crate::worker::{Failure, KeptDay, Request};
 pub use beside::{add_remarks, is_kept, keep_beside, known};
-use database::{Database, KeptDay, NotKept};
+use database::{Database, NotKept, Record};
 pub use list::{KeptDays, KeptState, go_to};
 
 /// So long after a change it is kept; changes that come together are kept together.
@@ -155,11 +155,13 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
     let days = database.days().await?;
     let wanted = remembered();
     let Some(kept) = days.iter().find(|day| wanted.as_ref() == Some(&day.key)) else { return Ok(()) };
-    let Manifest { id, copy, day, remarks, .. } = match Manifest::from_json(kept.json.as_bytes()) {
-        Ok(kept) => kept,
-        Err(error) => {
+    let (files, layouts): (Vec<_>, _) = database.files(&kept.key).await?.into_iter().unzip();
+    let read = read(store, kept.json.clone(), layouts).await;
+    let KeptDay { manifest: Manifest { id, copy, day, remarks, .. }, layouts } = match read {
+        Ok(read) => read,
+        Err(why) => {
             store.tell(format!(
-                "The kept day “{}” cannot be read by this version ({error}). It is still kept; nothing was written over it.",
+                "The kept day “{}” cannot be read by this version ({why}). It is still kept; nothing was written over it.",
                 kept.title
             ));
             return Ok(());
@@ -169,15 +171,14 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
     if store.day.with_untracked(|now| !now.runs.is_empty() || !now.coming.is_empty()) {
         return Ok(());
     }
-    let files = database.files(&kept.key).await?;
-    let names = files.iter().map(|(file, _)| file.name()).collect();
+    let names = files.iter().map(File::name).collect();
     settle(store, database.clone(), kept.key.clone(), kept.revision, names);
     store.shared.set(Shared { id, copy, remarks });
     store.day.set(day);
     store.keeping.set(Keeping::Kept);
     spawn_local(async move {
         let _loading = store.loading();
-        for (file, layout) in files {
+        for (file, layout) in files.into_iter().zip(layouts) {
             if hand_over::is_extract(&file) {
                 hand_over::show_extract(store, file).await;
             } else if let Err(Failure::Problem(problem)) = store.open(file, layout).await {
@@ -186,6 +187,15 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
         }
     });
     Ok(())
+}
+
+/// A day that was kept, and how its files were read.
+pub async fn read(store: Store, day: String, layouts: Vec<Option<String>>) -> Result<KeptDay, String> {
+    match store.ask(Request::ReadKept { day, layouts }, None).await {
+        Ok((read, _)) => Ok(read),
+        Err(Failure::Cancelled) => Err("reading it was called off".to_owned()),
+        Err(Failure::Problem(problem)) => Err(problem),
+    }
 }
 
 /// Keeps the day a little later.
@@ -277,15 +287,18 @@ async fn save(store: Store) {
     }
 }
 
-fn record(key: String, revision: f64, day: &Manifest) -> Result<KeptDay, String> {
-    let json = day.to_json().map_err(|refused| refused.to_string())?;
+fn record(key: String, revision: f64, day: &Manifest) -> Result<Record, String> {
+    if !evenkeel_wire::is_finite(day) {
+        return Err("the day holds a number that is none; type that number anew".to_owned());
+    }
+    let json = day.written().map_err(|refused| refused.to_string())?;
     let title = if key.starts_with(hand_over::OF_LINK) {
         let run = day.day.runs.first().map(|run| run.name.clone()).unwrap_or_default();
         format!("{}: a piece of {run}", title(&day.day))
     } else {
         title(&day.day)
     };
-    Ok(KeptDay {
+    Ok(Record {
         key,
         json: String::from_utf8(json).unwrap_or_default(),
         id: day.id.clone(),

@@ -11,6 +11,7 @@ use evenkeel_core::{Day, RunReadout, SectionReadout};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
+use crate::later::{Later, Part};
 use crate::numbers;
 use crate::readout;
 use crate::store::store;
@@ -27,8 +28,7 @@ pub struct Printing(RwSignal<bool>);
 
 /// The sheet, which only paper shows: it is made when the browser is about to print, from whatever place.
 #[component]
-pub fn Printed() -> impl IntoView {
-    let store = store();
+pub fn Printed(later: Later) -> impl IntoView {
     let printing = RwSignal::new(false);
     provide_context(Printing(printing));
     let begins = window_event_listener_untyped("beforeprint", move |_| printing.set(true));
@@ -37,8 +37,15 @@ pub fn Printed() -> impl IntoView {
         begins.remove();
         ends.remove();
     });
+    move || printing.get().then(|| later.show(Part::Sheet))
+}
+
+/// The sheet of the run in view.
+#[component]
+pub fn Sheet() -> impl IntoView {
+    let store = store();
     move || {
-        let run = printing.get().then(|| store.run.get())?;
+        let run = store.run.get();
         let readout = store.readout(run)?;
         Some(store.day.with(|day| sheet(day, run, &readout)))
     }

@@ -18,8 +18,7 @@ pub fn FindingCard(
     run: Arc<RunReadout>,
 ) -> impl IntoView {
     let level = finding.confidence.level;
-    let kind = serde_json::to_value(finding.kind).ok();
-    let kind = kind.as_ref().and_then(|kind| kind.as_str()).unwrap_or_default().to_owned();
+    let kind = finding.kind.to_string();
     let advice = finding.advice.clone();
     let list = |title: &'static str, lines: Vec<String>| {
         (!lines.is_empty()).then(|| view! { <p><b>{title}" "</b>{lines.join("; ")}"."</p> })

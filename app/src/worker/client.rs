@@ -5,9 +5,9 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use futures_channel::oneshot;
-use js_sys::{Array, Float32Array, Object, Reflect};
+use js_sys::{Array, Float32Array, Object, Reflect, Uint8Array};
+use serde::Serialize;
 use serde::de::DeserializeOwned;
-use serde_json::value::RawValue;
 use wasm_bindgen::prelude::*;
 use web_sys::Blob;
 
@@ -27,10 +27,26 @@ pub enum Failure {
     Problem(String),
 }
 
-/// An answer, and the samples and the file that came beside it.
-pub type Answer<A> = Result<(A, Vec<Vec<f32>>, Option<Blob>), Failure>;
+/// What was heard, in the end.
+pub type Answer = Result<Heard, Failure>;
 
-type Settled = Result<(Box<RawValue>, Array, Option<Blob>), Failure>;
+/// An answer, and the samples and the file that came beside it.
+pub struct Heard {
+    answer: Vec<u8>,
+    pub buffers: Vec<Vec<f32>>,
+    pub file: Option<Blob>,
+}
+
+impl Heard {
+    /// # Errors
+    /// Only if the worker is of another version than the page.
+    pub fn answer<A: DeserializeOwned>(&self) -> Result<A, Failure> {
+        evenkeel_wire::from_bytes(&self.answer)
+            .map_err(|error| Failure::Problem(format!("the worker's answer cannot be read: {error}")))
+    }
+}
+
+type Settled = Result<(Vec<u8>, Array, Option<Blob>), Failure>;
 
 struct Pending {
     answer: oneshot::Sender<Settled>,
@@ -69,22 +85,20 @@ impl Client {
 
     /// Posts a request, with a file if it needs one. Gives the call's id, for [`cancel`](Self::cancel),
     /// and its answer.
-    pub fn call<A: DeserializeOwned>(
+    pub fn call(
         &self,
         request: Request,
         file: Option<&Blob>,
         on_progress: Box<dyn Fn(Progress)>,
-    ) -> (u32, impl Future<Output = Answer<A>> + use<A>) {
+    ) -> (u32, impl Future<Output = Answer> + use<>) {
         let id = self.last.get() + 1;
         self.last.set(id);
         let (answer, settled) = oneshot::channel();
         self.pending.borrow_mut().insert(id, Pending { answer, on_progress });
         self.post(&Call { id, request }, file);
         let answer = async move {
-            let (value, arrays, file) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
-            let answer = serde_json::from_str(value.get())
-                .map_err(|error| Failure::Problem(format!("the worker's answer cannot be read: {error}")))?;
-            Ok((answer, copies(arrays).await, file))
+            let (answer, arrays, file) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
+            Ok(Heard { answer, buffers: copies(arrays).await, file })
         };
         (id, answer)
     }
@@ -96,8 +110,7 @@ impl Client {
 
     fn post(&self, call: &Call, file: Option<&Blob>) {
         let message = Object::new();
-        let json = serde_json::to_string(call).unwrap_or_default();
-        set(&message, "json", &json.into());
+        set(&message, "said", &said(call));
         if let Some(file) = file {
             set(&message, "file", file);
         }
@@ -127,10 +140,19 @@ pub(super) fn set(object: &Object, key: &str, value: &JsValue) {
     let _ = Reflect::set(object, &key.into(), value);
 }
 
+/// What both sides say is plain data, which always has bytes.
+pub fn said(what: &impl Serialize) -> Uint8Array {
+    Uint8Array::from(evenkeel_wire::to_bytes(what).unwrap_or_default().as_slice())
+}
+
+/// The bytes of what was said; none where it was something else.
+pub fn heard(said: &JsValue) -> Vec<u8> {
+    said.dyn_ref().map(Uint8Array::to_vec).unwrap_or_default()
+}
+
 fn hear(pending: &RefCell<HashMap<u32, Pending>>, message: &JsValue) {
     let field = |key: &str| Reflect::get(message, &key.into()).unwrap_or_default();
-    let json = field("json").as_string().unwrap_or_default();
-    let Ok(Reply { id, news }) = serde_json::from_str(&json) else {
+    let Ok(Reply { id, news }) = evenkeel_wire::from_bytes(&heard(&field("said"))) else {
         web_sys::console::error_2(&"the worker said something that is not a reply:".into(), message);
         return;
     };
@@ -141,9 +163,11 @@ fn hear(pending: &RefCell<HashMap<u32, Pending>>, message: &JsValue) {
             }
             return;
         }
-        News::Done(value) => {
-            Ok((value, field("buffers").dyn_into().unwrap_or_default(), field("file").dyn_into().ok()))
-        }
+        News::Done => Ok((
+            heard(&field("answer")),
+            field("buffers").dyn_into().unwrap_or_default(),
+            field("file").dyn_into().ok(),
+        )),
         News::Cancelled => Err(Failure::Cancelled),
         News::Failed(problem) => Err(Failure::Problem(problem)),
     };

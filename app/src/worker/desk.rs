@@ -21,18 +21,17 @@ use evenkeel_core::{
 use evenkeel_plot::Pyramid;
 use js_sys::{Array, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
 use serde::Serialize;
-use serde_json::value::{RawValue, to_raw_value};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageChannel, MessageEvent};
 
-use super::client::set;
+use super::client::{heard, said, set};
 use super::handed;
 use super::laid::{self, LaidRun, Subject};
 use super::picture::{Sketch, sketch};
 use super::protocol::{
-    Analysed, Call, DayRead, EarlierDay, LinkRead, News, Opened, Picture, Progress, Reply, Request, Series,
-    SourceInfo, Table, Written,
+    Analysed, Call, DayRead, EarlierDay, KeptDay, LinkRead, News, Opened, Picture, Progress, Reply, Request,
+    Series, SourceInfo, Table, Written,
 };
 use super::track;
 use super::warm::warm;
@@ -88,7 +87,7 @@ pub fn answer() {
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         let message = event.data();
         let field = |key: &str| Reflect::get(&message, &key.into()).unwrap_or_default();
-        let Ok(call) = serde_json::from_str::<Call>(&field("json").as_string().unwrap_or_default()) else {
+        let Ok(call) = evenkeel_wire::from_bytes::<Call>(&heard(&field("said"))) else {
             web_sys::console::error_2(&"the page said something that is not a call:".into(), &message);
             return;
         };
@@ -106,8 +105,8 @@ pub fn answer() {
     warm();
 }
 
-/// An answer in JSON, and the samples that go beside it, out of this module's memory already.
-type Answer = (Box<RawValue>, Vec<Float32Array>);
+/// An answer, and the samples that go beside it, out of this module's memory already.
+type Answer = (Uint8Array, Vec<Float32Array>);
 
 impl Desk {
     async fn take(&self, Call { id, request }: Call, file: Option<Blob>) {
@@ -119,21 +118,21 @@ impl Desk {
         };
         self.cancelled.borrow_mut().remove(&id);
         match answer {
-            Ok((value, buffers, file)) => self.post(id, News::Done(value), &buffers, file.as_ref()),
-            Err(Stop::Cancelled) => self.post(id, News::Cancelled, &[], None),
-            Err(Stop::Problem(problem)) => self.post(id, News::Failed(problem), &[], None),
+            Ok((answer, buffers, file)) => self.hand_in(id, &answer, &buffers, file.as_ref()),
+            Err(Stop::Cancelled) => self.tell(id, News::Cancelled),
+            Err(Stop::Problem(problem)) => self.tell(id, News::Failed(problem)),
         }
     }
 
     /// What is answered with a file.
-    async fn write(&self, id: u32, request: Request) -> Result<(Box<RawValue>, Blob), Stop> {
+    async fn write(&self, id: u32, request: Request) -> Result<(Uint8Array, Blob), Stop> {
         match request {
             Request::WriteDay { manifest, runs } => {
                 let day = self.day_file(manifest, &runs);
                 let written =
                     day.write_while(async |done| self.between(id, "Writing the day file", done).await);
                 let bytes = written.await?.ok_or(Stop::Cancelled)?;
-                Ok((to_raw_value(&Written { contents: day.contents() })?, blob(&bytes)?))
+                Ok((said(&Written { contents: day.contents() }), blob(&bytes)?))
             }
             Request::WriteNumbers { day } => {
                 let known = self.readouts.borrow();
@@ -146,13 +145,13 @@ impl Desk {
                     })
                     .collect();
                 let table = handover::numbers_as_csv(runs.iter().map(|(name, run)| (name.as_str(), *run)));
-                Ok((to_raw_value(&Table { runs: runs.len() })?, blob(table.as_bytes())?))
+                Ok((said(&Table { runs: runs.len() }), blob(table.as_bytes())?))
             }
             Request::WriteParquet { today } => {
                 let mut archive = self.archive.borrow().clone();
                 archive.take(Archive { days: vec![today] });
                 let runs = archive.days.iter().map(|day| day.runs.len()).sum();
-                Ok((to_raw_value(&Table { runs })?, blob(&handover::parquet(&archive)?)?))
+                Ok((said(&Table { runs }), blob(&handover::parquet(&archive)?)?))
             }
             _ => Err(Stop::Problem("nothing is written for this call".to_owned())),
         }
@@ -179,7 +178,7 @@ impl Desk {
                 let sheet = sheet(&day, run)?;
                 let (answer, buffers) = self.on_way(run, |way| track::answer(&day, sheet, way)).unzip();
                 let buffers = buffers.iter().flatten().map(|buffer| Float32Array::from(buffer.as_slice()));
-                Ok((to_raw_value(&answer)?, buffers.collect()))
+                Ok((said(&answer), buffers.collect()))
             }
             Request::Places { day, run, places } => {
                 let sheet = sheet(&day, run)?;
@@ -210,6 +209,12 @@ impl Desk {
                 let parts = if keep { self.take_sources(day, &name) } else { Vec::new() };
                 plain(&DayRead { manifest, parts })
             }
+            Request::ReadKept { day, layouts } => {
+                let manifest = Manifest::from_json(day.as_bytes())?;
+                // One that cannot be read is found anew.
+                let layout = |text: Option<String>| text.and_then(|text| serde_json::from_str(&text).ok());
+                plain(&KeptDay { manifest, layouts: layouts.into_iter().map(layout).collect() })
+            }
             Request::MakeView { view } => plain(&handed::make(&Link::View(view)).map_err(Stop::Problem)?),
             Request::MakePointer { pointer } => {
                 plain(&handed::make(&Link::Pointer(pointer)).map_err(Stop::Problem)?)
@@ -227,7 +232,7 @@ impl Desk {
                 if let LinkRead::Extract { series, .. } = &mut link {
                     *series = drawn;
                 }
-                Ok((to_raw_value(&link)?, buffers))
+                Ok((said(&link), buffers))
             }
             Request::WriteDay { .. } | Request::WriteNumbers { .. } | Request::WriteParquet { .. } => {
                 Err(Stop::Problem("this is answered with a file".to_owned()))
@@ -238,7 +243,7 @@ impl Desk {
 
     /// Reports progress, lets waiting messages in, and stops if one of them called this call off.
     async fn checkpoint(&self, id: u32, what: impl Into<String>, done: f64) -> Result<(), Stop> {
-        self.post(id, News::Progress(Progress { what: what.into(), done }), &[], None);
+        self.tell(id, News::Progress(Progress { what: what.into(), done }));
         breathe().await;
         if self.cancelled.borrow().contains(&id) { Err(Stop::Cancelled) } else { Ok(()) }
     }
@@ -347,7 +352,7 @@ impl Desk {
                 (Picture { si: response.is_some(), still, range }, Float32Array::from(envelope.as_slice()))
             })
             .unzip();
-        Ok((to_raw_value(&pictures)?, buffers))
+        Ok((said(&pictures), buffers))
     }
 
     fn find_mount(&self, day: &Day, run: usize, place: Place) -> Result<Result<Mount, NotMeasured>, Stop> {
@@ -392,7 +397,7 @@ impl Desk {
         let (series, buffers) = series(traces.map(|traces| traces.grid()), derived);
         let Ride { readout, attitude, .. } = ride;
         let analysed = Analysed { readout, attitude, series };
-        Ok((to_raw_value(&analysed)?, buffers))
+        Ok((said(&analysed), buffers))
     }
 
     /// The logged channels as the analysis sees them, without waiting for it.
@@ -402,7 +407,7 @@ impl Desk {
         let logged = aligned.iter().flat_map(|aligned| aligned.iter());
         let logged = logged.map(|(role, channel)| (Trace::Logged(role), channel.samples.as_slice()));
         let (series, buffers) = series(aligned.as_ref().map(|aligned| aligned.grid), logged);
-        Ok((to_raw_value(&series)?, buffers))
+        Ok((said(&series), buffers))
     }
 
     async fn lay_over(
@@ -426,7 +431,7 @@ impl Desk {
             Err(reason) => (Err(reason), Vec::new()),
         };
         let buffers = buffers.iter().map(|buffer| Float32Array::from(buffer.as_slice()));
-        Ok((to_raw_value(&answer)?, buffers.collect()))
+        Ok((said(&answer), buffers.collect()))
     }
 
     /// A run on a course, as it is kept or analysed for it.
@@ -513,16 +518,23 @@ impl Desk {
         run.logs.iter().filter_map(|log| self.sources.borrow().get(&log.file).cloned()).collect()
     }
 
-    fn post(&self, id: u32, news: News, buffers: &[Float32Array], file: Option<&Blob>) {
+    fn tell(&self, id: u32, news: News) {
+        self.post(id, news, &Object::new(), &Array::new());
+    }
+
+    fn hand_in(&self, id: u32, answer: &Uint8Array, buffers: &[Float32Array], file: Option<&Blob>) {
         let message = Object::new();
-        let json = serde_json::to_string(&Reply { id, news }).unwrap_or_default();
-        set(&message, "json", &json.into());
-        let transfer: Array = buffers.iter().map(Float32Array::buffer).collect();
+        set(&message, "answer", answer);
         set(&message, "buffers", &buffers.iter().collect::<Array>());
         if let Some(file) = file {
             set(&message, "file", file);
         }
-        if let Err(error) = self.scope.post_message_with_transfer(&message, &transfer) {
+        self.post(id, News::Done, &message, &buffers.iter().map(Float32Array::buffer).collect());
+    }
+
+    fn post(&self, id: u32, news: News, message: &Object, transfer: &Array) {
+        set(message, "said", &said(&Reply { id, news }));
+        if let Err(error) = self.scope.post_message_with_transfer(message, transfer) {
             web_sys::console::error_1(&error);
         }
     }
@@ -578,7 +590,7 @@ fn series<'a>(
 }
 
 fn plain<A: Serialize>(answer: &A) -> Result<Answer, Stop> {
-    Ok((to_raw_value(answer)?, Vec::new()))
+    Ok((said(answer), Vec::new()))
 }
 
 fn need(file: Option<Blob>) -> Result<Blob, Stop> {

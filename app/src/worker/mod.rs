@@ -12,11 +12,11 @@ mod protocol;
 mod track;
 mod warm;
 
-pub use client::{Answer, Client, Failure};
+pub use client::{Answer, Client, Failure, heard, said};
 pub use desk::answer;
 pub use outside::Worker;
 pub use protocol::{
-    Analysed, DayRead, EarlierDay, GivenPlace, LaidOver, LaidSection, LinkRead, Made, Opened, Picture,
-    PlacedSection, PlacesFound, Progress, Request, SectionsRead, Series, SourceInfo, Table, TrackAnswer,
-    Written,
+    Analysed, DayRead, EarlierDay, GivenPlace, KeptDay, LaidOver, LaidSection, LinkRead, Made, Opened,
+    Picture, PlacedSection, PlacesFound, Progress, Request, SectionsRead, Series, SourceInfo, Table,
+    TrackAnswer, Written,
 };

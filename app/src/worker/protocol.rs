@@ -1,4 +1,4 @@
-//! What page and worker say to each other: JSON, with samples beside it as transferred buffers.
+//! What page and worker say to each other: bytes (`evenkeel_wire`), with samples beside them as transferred buffers.
 
 use evenkeel_core::decide::{ArchivedDay, Plan, RunSummary};
 use evenkeel_core::handover::{Content, Extract, Manifest, Pointer, View};
@@ -7,7 +7,6 @@ use evenkeel_core::ride::Trace;
 use evenkeel_core::track::{AlignmentMethod, Course, Mark, PathSource, Section, Stretch};
 use evenkeel_core::{Day, Log, Measured, NotMeasured, Place, Profile, Report, RunReadout, Unit};
 use serde::{Deserialize, Serialize};
-use serde_json::value::RawValue;
 
 /// A call from the page; answered once, with the same id, after any number of [`Progress`] reports.
 #[derive(Serialize, Deserialize)]
@@ -67,6 +66,8 @@ pub enum Request {
     WriteDay { manifest: Manifest, runs: Vec<usize> },
     /// Read the day file that comes with the call, and take its samples if they are to be kept. Answer: [`DayRead`].
     ReadDay { name: String, keep: bool },
+    /// Read a day as the browser keeps it, and how its files were read. Answer: [`KeptDay`].
+    ReadKept { day: String, layouts: Vec<Option<String>> },
     /// Make a link to a view. Answer: [`Made`].
     MakeView { view: View },
     /// Make a link with these traces of a run from one time to another, s, at the rate given, else at the highest at
@@ -102,8 +103,8 @@ pub struct Reply {
 #[derive(Serialize, Deserialize)]
 pub enum News {
     Progress(Progress),
-    /// The answer, as the request says.
-    Done(Box<RawValue>),
+    /// The answer is beside it, as the request says.
+    Done,
     Cancelled,
     Failed(String),
 }
@@ -138,6 +139,13 @@ pub struct DayRead {
     pub manifest: Manifest,
     /// Its logs, where their samples were kept.
     pub parts: Vec<SourceInfo>,
+}
+
+/// A day that was kept, and how its files were read.
+#[derive(Serialize, Deserialize)]
+pub struct KeptDay {
+    pub manifest: Manifest,
+    pub layouts: Vec<Option<Layout>>,
 }
 
 /// A link that was made.

@@ -1,5 +1,7 @@
 //! What a finding is made of.
 
+use std::fmt;
+
 use serde::{Deserialize, Serialize};
 
 use super::limits::Limit;
@@ -38,6 +40,13 @@ pub enum FindingKind {
     Dives,
     /// The frame shakes sideways though rebound is in order.
     Shakes,
+}
+
+/// As it is written.
+impl fmt::Display for FindingKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.serialize(f)
+    }
 }
 
 /// One finding.

@@ -19,6 +19,9 @@ use crate::source::{Column, Report, Source};
 /// The version of the schema that is written.
 pub const SCHEMA: u64 = 1;
 
+/// What to do about a number that cannot be written.
+const ANEW: &str = "type that number anew";
+
 /// From each version to the next.
 const STEPS: [fn(Value) -> Value; SCHEMA as usize] = [day_alone];
 
@@ -150,21 +153,29 @@ impl Manifest {
         self.copy && self.day.runs.is_empty() && self.day.coming.is_empty() && self.sources.is_empty()
     }
 
+    /// As JSON, with the version of today. What is not finite is lost: whoever writes looks for it, as
+    /// [`to_json`](Self::to_json) does by reading.
+    ///
+    /// # Errors
+    /// What JSON cannot hold at all.
+    pub fn written(&self) -> Result<Vec<u8>, Refused> {
+        serde_json::to_vec(&Self { schema: SCHEMA, ..self.clone() })
+            .map_err(|error| Refused::because(error.to_string(), ANEW))
+    }
+
     /// As JSON, with the version of today.
     ///
     /// # Errors
     /// Where a number of the day is not finite and could not be read again: the message shows what stands before it.
     pub fn to_json(&self) -> Result<Vec<u8>, Refused> {
-        let remedy = "type that number anew";
-        let written = serde_json::to_vec(&Self { schema: SCHEMA, ..self.clone() });
-        let written = written.map_err(|error| Refused::because(error.to_string(), remedy))?;
+        let written = self.written()?;
         match serde_json::from_slice::<Self>(&written) {
             Ok(_) => Ok(written),
             Err(error) => {
                 let end = error.column().min(written.len());
                 let before =
                     String::from_utf8_lossy(written.get(end.saturating_sub(60)..end).unwrap_or_default());
-                Err(Refused::because(format!("the day holds a number that is none, after {before}"), remedy))
+                Err(Refused::because(format!("the day holds a number that is none, after {before}"), ANEW))
             }
         }
     }

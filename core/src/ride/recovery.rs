@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::basis::Basis;
 use super::hits::{Hit, strong_hits};
+use crate::grouped::grouped;
 use crate::measured::{Measured, NotMeasured};
 use crate::role::End;
 use crate::signal::{Duration, KaplanMeier, wilson};
@@ -182,14 +183,16 @@ pub struct RecoveryByStroke {
     pub large: Recovery,
 }
 
-/// Recovery of one end over one section.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct RecoveryReadout {
-    /// From all hits.
-    #[serde(flatten)]
-    pub all: Recovery,
-    /// The same by size.
-    pub recovery_by_stroke: RecoveryByStroke,
+grouped! {
+    /// Recovery of one end over one section.
+    pub struct RecoveryReadout {
+        /// The same by size.
+        pub recovery_by_stroke: RecoveryByStroke,
+    }
+    groups {
+        /// From all hits.
+        pub all: Recovery,
+    }
 }
 
 impl RecoveryReadout {

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use crate::unit::Unit;
 
@@ -147,13 +147,44 @@ impl fmt::Display for Typed {
 }
 
 /// What was typed on a line: what is no number is kept as words.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(untagged)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Entry {
     /// A number with its unit.
     Number(Typed),
     /// Anything else.
     Words(String),
+}
+
+// JSON shows by itself which of the two it is.
+impl Serialize for Entry {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match (self, serializer.is_human_readable()) {
+            (Self::Number(number), true) => number.serialize(serializer),
+            (Self::Words(words), true) => words.serialize(serializer),
+            (Self::Number(number), false) => Ok::<_, ()>(number).serialize(serializer),
+            (Self::Words(words), false) => Err::<(), _>(words).serialize(serializer),
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Entry {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        #[derive(Deserialize)]
+        #[serde(untagged)]
+        enum Shown {
+            Number(Typed),
+            Words(String),
+        }
+        let read = if deserializer.is_human_readable() {
+            match Shown::deserialize(deserializer)? {
+                Shown::Number(number) => Ok(number),
+                Shown::Words(words) => Err(words),
+            }
+        } else {
+            Result::deserialize(deserializer)?
+        };
+        Ok(read.map_or_else(Self::Words, Self::Number))
+    }
 }
 
 impl Entry {

@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::{Entry, Item, Part, SheetUnit};
 use crate::role::End;
 
 /// The written state of the bike for one run.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(from = "Written")]
+#[serde(remote = "Self", default)]
 pub struct SetupSheet {
     /// What was changed before the run, in its owner's words.
     #[serde(skip_serializing_if = "String::is_empty")]
@@ -37,33 +37,29 @@ pub struct FreeLine {
     pub unit: String,
 }
 
-/// As files hold it: days written before there was a sheet have words only.
-#[derive(Deserialize)]
-#[serde(untagged)]
-enum Written {
-    Words(String),
-    Sheet {
-        #[serde(default)]
-        words: String,
-        #[serde(default)]
-        front: BTreeMap<Part, Entry>,
-        #[serde(default)]
-        rear: BTreeMap<Part, Entry>,
-        #[serde(default)]
-        bar_height: Option<Entry>,
-        #[serde(default)]
-        lines: Vec<FreeLine>,
-    },
+impl Serialize for SetupSheet {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        Self::serialize(self, serializer)
+    }
 }
 
-impl From<Written> for SetupSheet {
-    fn from(written: Written) -> Self {
-        match written {
-            Written::Words(words) => Self { words, ..Self::default() },
-            Written::Sheet { words, front, rear, bar_height, lines } => {
-                Self { words, front, rear, bar_height, lines }
-            }
+impl<'de> Deserialize<'de> for SetupSheet {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        /// Days of the first version had words alone.
+        #[derive(Deserialize)]
+        #[serde(untagged)]
+        enum Written {
+            Words(String),
+            #[serde(with = "SetupSheet")]
+            Sheet(SetupSheet),
         }
+        if !deserializer.is_human_readable() {
+            return Self::deserialize(deserializer);
+        }
+        Ok(match Written::deserialize(deserializer)? {
+            Written::Words(words) => Self { words, ..Self::default() },
+            Written::Sheet(sheet) => sheet,
+        })
     }
 }
 

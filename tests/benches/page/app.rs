@@ -12,6 +12,19 @@ pub const WINDOW: (u32, u32) = (1440, 900);
 
 const SCRIPTS: [&str; 3] = [include_str!("watch.js"), include_str!("frames.js"), include_str!("ours.js")];
 
+const PROTOCOL: &str = include_str!("../../../app/src/worker/protocol.rs");
+
+/// The names of an enum's variants, in their order.
+fn variants(name: &str) -> Vec<&'static str> {
+    let lines = PROTOCOL.lines().skip_while(|line| *line != format!("pub enum {name} {{")).skip(1);
+    lines
+        .take_while(|line| *line != "}")
+        .filter_map(|line| line.strip_prefix("    "))
+        .filter(|line| line.starts_with(|first: char| first.is_ascii_uppercase()))
+        .filter_map(|line| line.split(|c: char| !c.is_alphanumeric()).next())
+        .collect()
+}
+
 /// The app in a browser of its own.
 pub struct App {
     pub browser: Browser,
@@ -37,8 +50,8 @@ pub struct Call {
     pub sent: f64,
     pub done: Option<f64>,
     pub outcome: Option<String>,
-    #[serde(rename = "jsonBytes")]
-    pub json_bytes: Option<f64>,
+    #[serde(rename = "answerBytes")]
+    pub answer_bytes: Option<f64>,
     #[serde(rename = "bufferBytes")]
     pub buffer_bytes: Option<f64>,
     #[serde(rename = "heldUp")]
@@ -83,7 +96,10 @@ impl App {
     /// A browser that has never seen the app opens it.
     pub fn fresh() -> Self {
         let browser = Browser::on_site();
-        SCRIPTS.iter().for_each(|script| browser.run_before_load(script));
+        let names = [("REQUESTS", "Request"), ("NEWS", "News")]
+            .map(|(list, name)| format!("const {list} = {};", json!(variants(name))));
+        let scripts = names.iter().map(String::as_str).chain(SCRIPTS);
+        scripts.for_each(|script| browser.run_before_load(script));
         browser.open("", WINDOW.0, WINDOW.1, false);
         browser.wait_for("#demo");
         // What a first visit does beside showing the page is over.

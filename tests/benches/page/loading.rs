@@ -125,12 +125,12 @@ fn print_story(round: &Watched) {
     let from = round.chosen.unwrap_or_default();
     for call in &round.calls {
         println!(
-            "    {:>6.0} {:<14} answered after {:>6.0} ms {}; {:>7.0} kB JSON, {:>6.0} kB samples, then held up {:.0} ms",
+            "    {:>6.0} {:<14} answered after {:>6.0} ms {}; {:>7.0} kB answer, {:>6.0} kB samples, then held up {:.0} ms",
             call.sent - from,
             call.what,
             call.done.unwrap_or(f64::NAN) - call.sent,
             call.outcome.as_deref().unwrap_or("not"),
-            call.json_bytes.unwrap_or_default() / 1e3,
+            call.answer_bytes.unwrap_or_default() / 1e3,
             call.buffer_bytes.unwrap_or_default() / 1e3,
             call.held_up.unwrap_or_default(),
         );

@@ -21,6 +21,7 @@ const PAGE: [&str; 10] = [
     "style/hand_over.css",
     "style/print.css",
 ];
+const LATER: [&str; 1] = ["later_bg.wasm"];
 const SEAL: [&str; 2] = ["seal.js", "seal_bg.wasm"];
 const WORKER: [&str; 2] = ["worker.js", "worker_bg.wasm"];
 const VISITS: usize = 3;
@@ -28,12 +29,17 @@ const VISITS: usize = 3;
 pub fn measure(table: &mut Table) {
     table.part("To fetch, gzipped");
     let sum = |files: &[&str]| files.iter().map(|file| gzipped(file)).sum::<usize>();
-    let (page, worker, seal) = (sum(&PAGE), sum(&WORKER), sum(&SEAL));
+    let [page, later, worker, seal] = [&PAGE[..], &LATER, &WORKER, &SEAL].map(sum);
     let kb = |bytes: usize| format!("{:.0} kB", bytes as f64 / 1e3);
-    table.line(Line::new("page: html, js, wasm, css", kb(page)).goal("< 600 kB", page < 600_000));
+    table.line(
+        Line::new("page to begin with: html, js, wasm, css", kb(page)).goal("< 600 kB", page < 600_000),
+    );
+    table.line(Line::new("its other places, fetched once it has begun", kb(later)));
+    let whole = page + later;
+    table.line(Line::new("the whole page", kb(whole)).goal("< 600 kB", whole < 600_000));
     table.line(Line::new("its worker: js, wasm", kb(worker)));
-    let both = page + worker;
-    table.line(Line::new("both", kb(both)).goal("< 600 kB", both < 600_000));
+    let all = whole + worker;
+    table.line(Line::new("all", kb(all)).goal("< 600 kB", all < 600_000));
     let line = Line::new("what seals and opens, fetched when asked for", kb(seal));
     table.line(line.goal("< 300 kB", seal < 300_000));
     let visits = (0..VISITS).map(|_| App::fresh().watched().interactive.unwrap_or(f64::INFINITY));

@@ -53,10 +53,16 @@
     },
   });
 
+  // What page and worker say begins with an id and the number of its kind, each after a byte (`evenkeel_wire`).
+  const heads = (said) => {
+    if (!(said instanceof Uint8Array) || said.length < 18) return null;
+    const view = new DataView(said.buffer, said.byteOffset);
+    return [1, 10].map((at) => Number(view.getBigUint64(at, true)));
+  };
   const post = Worker.prototype.postMessage;
   Worker.prototype.postMessage = function (message, ...more) {
-    const call = /^\{"id":(\d+),"request":(?:"(\w+)"|\{"(\w+)")/.exec(String(message?.json).slice(0, 80));
-    if (call) watch.calls.push({ id: Number(call[1]), what: call[2] ?? call[3], sent: now(), done: null });
+    const call = heads(message?.said);
+    if (call) watch.calls.push({ id: call[0], what: REQUESTS[call[1]], sent: now(), done: null });
     return post.call(this, message, ...more);
   };
 
@@ -69,13 +75,12 @@
   function hear(event) {
     const arrived = now();
     const { data } = event;
-    const json = String(data?.json);
-    const reply = /^\{"id":(\d+),"news":\{?"(\w+)"/.exec(json.slice(0, 80));
-    const call = watch.calls.find((call) => call.id === Number(reply?.[1]) && !call.done);
-    if (!call || reply[2] === "Progress") return;
+    const [id, news] = heads(data?.said) ?? [];
+    const call = watch.calls.find((call) => call.id === id && !call.done);
+    if (!call || NEWS[news] === "Progress") return;
     const arrays = Object.values(data).filter(Array.isArray).flat(3).filter(ArrayBuffer.isView);
     arrays.forEach((array) => watch.received.push(new WeakRef(array.buffer)));
-    Object.assign(call, { done: arrived, outcome: reply[2], jsonBytes: json.length });
+    Object.assign(call, { done: arrived, outcome: NEWS[news], answerBytes: data.answer?.byteLength ?? 0 });
     call.bufferBytes = arrays.reduce((sum, array) => sum + array.byteLength, 0);
     // Posted before the app hears of the answer, heard after it has dealt with it.
     afterwards(() => (call.heldUp = now() - arrived));

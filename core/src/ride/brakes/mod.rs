@@ -19,6 +19,7 @@ use self::application::{area_pa_s, span};
 use self::drag::{drags, light_pa};
 use self::free::lever_free;
 use super::basis::Basis;
+use crate::grouped::grouped;
 use crate::measured::{Measured, NotMeasured};
 use crate::role::{End, Role};
 use crate::signal::Resolution;
@@ -38,35 +39,36 @@ pub struct BrakesReadout {
     pub no_braking: bool,
 }
 
-/// One brake over one section.
-///
-/// An application or a drag is listed in the section in which it begins; sums over time (`area_pa_s`, `on_s`,
-/// `light_s`, `drag_s`, overlap) hold what lies within the section, so that sections add up to the run.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct BrakeReadout {
-    /// How many applications begin here.
-    pub applications: Measured<usize>,
-    /// Each of them.
-    pub application_list: Measured<Vec<ApplicationReadout>>,
-    /// Pressure over time while on, Pa s.
-    pub area_pa_s: Measured,
-    /// How long it is on, s.
-    pub on_s: Measured,
-    /// How hard the rider usually pulls this brake, in the whole run or day, Pa.
-    pub usual_peak_pa: Measured,
-    /// How long pressure lies between off and a quarter of the usual peak while the bike rolls, s.
-    pub light_s: Measured,
-    /// How long it is dragged, s: lightly on for a second or more at a stretch; in a section without braking,
-    /// all the time that it is on.
-    pub drag_s: Measured,
-    /// Each stretch that is dragged.
-    pub drag_list: Measured<Vec<DragReadout>>,
-    /// Pressure with the lever off.
-    #[serde(flatten)]
-    pub residual: ResidualReadout,
-    /// The level with the lever free.
-    #[serde(flatten)]
-    pub zero: ZeroReadout,
+grouped! {
+    /// One brake over one section.
+    ///
+    /// An application or a drag is listed in the section in which it begins; sums over time (`area_pa_s`, `on_s`,
+    /// `light_s`, `drag_s`, overlap) hold what lies within the section, so that sections add up to the run.
+    pub struct BrakeReadout {
+        /// How many applications begin here.
+        pub applications: Measured<usize>,
+        /// Each of them.
+        pub application_list: Measured<Vec<ApplicationReadout>>,
+        /// Pressure over time while on, Pa s.
+        pub area_pa_s: Measured,
+        /// How long it is on, s.
+        pub on_s: Measured,
+        /// How hard the rider usually pulls this brake, in the whole run or day, Pa.
+        pub usual_peak_pa: Measured,
+        /// How long pressure lies between off and a quarter of the usual peak while the bike rolls, s.
+        pub light_s: Measured,
+        /// How long it is dragged, s: lightly on for a second or more at a stretch; in a section without braking,
+        /// all the time that it is on.
+        pub drag_s: Measured,
+        /// Each stretch that is dragged.
+        pub drag_list: Measured<Vec<DragReadout>>,
+    }
+    groups {
+        /// Pressure with the lever off.
+        pub residual: ResidualReadout,
+        /// The level with the lever free.
+        pub zero: ZeroReadout,
+    }
 }
 
 /// The brakes of one run, ready to be read section by section.
