@@ -2,6 +2,8 @@
 //!
 //! The bytes say nothing of what they are: both sides are of one version and know. So the code that reads them is a
 //! fraction of what JSON's would be, every number comes through to the last bit, and nothing is ever kept in this form.
+//! The compact formats on the registry write every field, so they cannot read what leaves out empty ones
+//! (`skip_serializing_if`), as most of a day does; with JSON the page was 290 kB larger, gzipped.
 //!
 //! | what | bytes |
 //! | --- | --- |
