@@ -88,6 +88,12 @@ fn what_is_damaged_is_refused_or_read_as_something_else() {
         assert_eq!(from_bytes::<Sheet>(&bytes[..end]), Err(Mismatch), "{end}");
     }
     assert_eq!(from_bytes::<Sheet>(&[bytes.as_slice(), &[0]].concat()), Err(Mismatch));
+    let words = to_bytes("words").unwrap();
+    assert_eq!(
+        from_bytes::<String>(&words[..words.len() - 1]),
+        Err(Mismatch),
+        "a text that ends before its length"
+    );
     for at in 0..bytes.len() {
         for flipped in [1, 0x80, 0xff] {
             let mut bytes = bytes.clone();
