@@ -146,7 +146,7 @@ impl Store {
         let task = Memo::new(move |_| self.task());
         Effect::new(move |_| {
             let task = task.get();
-            let idle = self.jobs.with(Vec::is_empty) && !self.is_loading();
+            let idle = self.jobs.with(Vec::is_empty) && !self.is_loading() && !self.is_full();
             if let Some(task) = task.filter(|_| idle) {
                 leptos::task::spawn_local(self.make(task));
             }

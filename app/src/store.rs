@@ -2,7 +2,9 @@
 
 use std::collections::HashMap;
 use std::pin::Pin;
+use std::rc::Rc;
 use std::sync::Arc;
+use std::time::Duration;
 
 use evenkeel_core::align::Clock;
 use evenkeel_core::import::Layout;
@@ -15,17 +17,21 @@ use web_sys::Blob;
 use crate::back_to_back::{Chosen, take_archive};
 use crate::day::SheetChange;
 use crate::hand_over::{HandOver, Shared};
-use crate::kept::{self, Keeping, keep_file};
+use crate::kept::{self, Keeping, keep_file, kept_files};
 use crate::readouts::{Readouts, Subject};
 use crate::ride::Player;
 use crate::ride::RowChoice;
 use crate::ride::SectionChange;
 pub use crate::ride_view::RideView;
-use crate::timing::mark;
+use crate::timing::{mark, rest};
 use crate::track_view::TrackView;
 use crate::worker::{
-    Analysed, Answer, Client, EarlierDay, Failure, Opened, Progress, Request, Series, SourceInfo, TrackAnswer,
+    Analysed, Answer, Client, EarlierDay, Events, Failure, Known, Opened, Progress, Request, Series,
+    SourceInfo, TrackAnswer,
 };
+
+/// A worker that nobody has asked for anything for so long rests.
+const RESTED: Duration = Duration::from_secs(1);
 
 /// A place of the page.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -114,7 +120,9 @@ pub struct Store {
     /// Where the browser keeps the day.
     pub kept: StoredValue<Option<kept::Place>, LocalStorage>,
     files: StoredValue<HashMap<String, File>, LocalStorage>,
-    client: StoredValue<Option<Client>, LocalStorage>,
+    client: StoredValue<Option<Rc<Client>>, LocalStorage>,
+    /// The worker's memory is large, and it is to be replaced when nothing waits for it.
+    full: RwSignal<bool>,
     /// How many times a run was called up.
     showings: StoredValue<u32>,
     /// How many loads go on that will end with a search for clocks.
@@ -154,6 +162,7 @@ impl Store {
             kept: StoredValue::new_local(None),
             files: StoredValue::new_local(HashMap::new()),
             client: StoredValue::new_local(None),
+            full: RwSignal::default(),
             showings: StoredValue::new(0),
             loads: RwSignal::default(),
         };
@@ -162,7 +171,7 @@ impl Store {
     }
 
     fn start_worker(self) {
-        let started = Client::start(move |problem| {
+        let stopped = move |problem| {
             self.tell(format!(
                 "{problem}. It was started again and reads the files anew; what you typed is kept."
             ));
@@ -179,11 +188,44 @@ impl Store {
                     let _ = self.open(file, layout).await;
                 });
             }
-        });
-        match started {
-            Ok(client) => self.client.set_value(Some(client)),
+        };
+        let full = move || {
+            if !self.full.get_untracked() {
+                self.full.set(true);
+                leptos::task::spawn_local(self.replace_worker());
+            }
+        };
+        match Client::start(Events { stopped: Box::new(stopped), full: Box::new(full) }) {
+            Ok(client) => self.client.set_value(Some(Rc::new(client))),
             Err(problem) => self.tell(problem),
         }
+    }
+
+    /// Whether the worker makes room, and should not be asked for what nobody waits for.
+    pub fn is_full(self) -> bool {
+        self.full.get()
+    }
+
+    /// As soon as the worker has rested for a while.
+    async fn replace_worker(self) {
+        rest(RESTED).await;
+        while !self.jobs.with_untracked(Vec::is_empty) {
+            rest(RESTED).await;
+        }
+        let files = kept_files(self).await.into_iter().filter_map(|file| {
+            let name = file.name();
+            let parts: Vec<_> = self.sources.with_untracked(|all| {
+                all.iter().filter(|source| source.file == name).map(|source| source.name.clone()).collect()
+            });
+            let layout = self.layout_of(&name)?;
+            Some(Known { name, layout, parts, file: (*file).clone().into() })
+        });
+        if let Some(client) = self.client.get_value()
+            && let Err(problem) = client.replace(files.collect()).await
+        {
+            self.tell(problem);
+        }
+        self.full.set(false);
     }
 
     /// While this is kept, clocks that are not matched may yet be.
@@ -268,8 +310,8 @@ impl Store {
                 jobs.iter().filter(|job| job.sort == sort).for_each(|job| self.cancel(job.call))
             });
         }
-        let call = std::rc::Rc::new(std::cell::Cell::new(0));
-        let reported = std::rc::Rc::clone(&call);
+        let call = Rc::new(std::cell::Cell::new(0));
+        let reported = Rc::clone(&call);
         let on_progress = move |Progress { what, done }| {
             jobs.update(|jobs| {
                 if let Some(job) = jobs.iter_mut().find(|job| job.call == reported.get()) {

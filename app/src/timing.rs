@@ -7,8 +7,13 @@ use leptos::prelude::set_timeout;
 
 /// Lets the browser draw and hear what is waiting.
 pub async fn breathe() {
+    rest(Duration::ZERO).await;
+}
+
+/// Does nothing for a while.
+pub async fn rest(time: Duration) {
     let (done, later) = oneshot::channel();
-    set_timeout(move || done.send(()).unwrap_or_default(), Duration::ZERO);
+    set_timeout(move || done.send(()).unwrap_or_default(), time);
     later.await.unwrap_or_default();
 }
 

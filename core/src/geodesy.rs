@@ -1,5 +1,7 @@
 //! Positions on the earth, in metres about a place.
 
+use serde::{Deserialize, Serialize};
+
 /// Equatorial radius of WGS 84, m (NIMA TR8350.2).
 const EQUATOR_M: f64 = 6_378_137.0;
 /// Flattening of WGS 84 (NIMA TR8350.2).
@@ -8,7 +10,7 @@ const FLATTENING: f64 = 1.0 / 298.257_223_563;
 const ECCENTRICITY_2: f64 = FLATTENING * (2.0 - FLATTENING);
 
 /// The plane that touches the earth's ellipsoid, or lies parallel to it at some height, at one place.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct LocalPlane {
     latitude_rad: f64,
     longitude_rad: f64,

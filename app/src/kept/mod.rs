@@ -4,7 +4,7 @@ mod beside;
 mod database;
 mod list;
 
-use std::collections::HashSet;
+use std::collections::HashMap;
 use std::time::Duration;
 
 use evenkeel_core::Day;
@@ -18,6 +18,7 @@ use wasm_bindgen::JsValue;
 
 use crate::hand_over::{self, Shared};
 use crate::store::Store;
+use crate::timing::rest;
 use crate::worker::{Failure, KeptDay, Request};
 pub use beside::{add_remarks, is_kept, keep_beside, known};
 use database::{Database, NotKept, Record};
@@ -29,6 +30,14 @@ const SOON: Duration = Duration::from_millis(250);
 const OPEN: &str = "evenkeel-open-day";
 /// Where it remembers that a page opened from a file was asked to keep days.
 const ASKED: &str = "evenkeel-keep-from-file";
+
+/// Size and time of change of a file: loggers give the same name to every card.
+type Mark = [f64; 2];
+
+fn mark(file: &File) -> Mark {
+    let file: &web_sys::File = file.as_ref();
+    [file.size(), file.last_modified()]
+}
 
 /// How it stands with keeping the day.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -62,7 +71,7 @@ pub struct Place {
     key: String,
     revision: f64,
     /// Files that are kept already.
-    files: HashSet<String>,
+    files: HashMap<String, Mark>,
     /// How many of them are still being written.
     writing: usize,
     /// A save goes on, or waits for its time: two at once would take each other for another tab.
@@ -125,7 +134,7 @@ async fn bring_back(store: Store) {
         store.keeping.set(refused(problem));
     }
     if store.kept.with_value(Option::is_none) {
-        settle(store, database, new_key(), 0.0, HashSet::new());
+        settle(store, database, new_key(), 0.0, HashMap::new());
     }
     let files = store.files_untracked();
     for (file, layout) in files {
@@ -138,7 +147,7 @@ async fn bring_back(store: Store) {
     });
 }
 
-fn settle(store: Store, database: Database, key: String, revision: f64, files: HashSet<String>) {
+fn settle(store: Store, database: Database, key: String, revision: f64, files: HashMap<String, Mark>) {
     remember(Some(&key));
     store.kept.set_value(Some(Place {
         database,
@@ -171,8 +180,8 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
     if store.day.with_untracked(|now| !now.runs.is_empty() || !now.coming.is_empty()) {
         return Ok(());
     }
-    let names = files.iter().map(File::name).collect();
-    settle(store, database.clone(), kept.key.clone(), kept.revision, names);
+    let marks = files.iter().map(|file| (file.name(), mark(file))).collect();
+    settle(store, database.clone(), kept.key.clone(), kept.revision, marks);
     store.shared.set(Shared { id, copy, remarks });
     store.day.set(day);
     store.keeping.set(Keeping::Kept);
@@ -330,9 +339,7 @@ pub async fn settled(store: Store) {
         if !writes(store) {
             return;
         }
-        let (done, later) = futures_channel::oneshot::channel();
-        set_timeout(move || done.send(()).unwrap_or_default(), SOON);
-        let _ = later.await;
+        rest(SOON).await;
     }
 }
 
@@ -345,16 +352,32 @@ pub fn all_is_kept(store: Store) -> bool {
 fn not_kept(store: Store) -> Vec<(File, Option<Layout>)> {
     let mut files = store.files_untracked();
     store.kept.with_value(|kept| {
-        files.retain(|(file, _)| kept.as_ref().is_some_and(|place| !place.files.contains(&file.name())))
+        files.retain(|(file, _)| {
+            kept.as_ref().is_some_and(|place| place.files.get(&file.name()) != Some(&mark(file)))
+        })
     });
     files
+}
+
+/// The files that were read: those that are kept as they are kept, since the card of a logger may be out by now.
+pub async fn kept_files(store: Store) -> Vec<File> {
+    let kept = match store.kept.get_value() {
+        Some(place) => place.database.files(&place.key).await.unwrap_or_default(),
+        None => Vec::new(),
+    };
+    let own = store.files_untracked().into_iter().map(|(file, _)| {
+        let same = |kept: &&File| kept.name() == file.name() && mark(kept) == mark(&file);
+        kept.iter().map(|(kept, _)| kept).find(same).cloned().unwrap_or(file)
+    });
+    own.collect()
 }
 
 /// Keeps a file that was read, with how it was read.
 pub fn keep_file(store: Store, file: File, layout: Option<Layout>) {
     let place = store.kept.try_update_value(|kept| {
         let place = kept.as_mut()?;
-        let is_new = place.files.insert(file.name());
+        let mark = mark(&file);
+        let is_new = place.files.insert(file.name(), mark) != Some(mark);
         // One read anew another way is kept anew.
         (is_new || layout.is_some()).then(|| {
             place.writing += 1;

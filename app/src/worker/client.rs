@@ -4,6 +4,7 @@ use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 use std::rc::Rc;
 
+use evenkeel_core::import::Layout;
 use futures_channel::oneshot;
 use js_sys::{Array, Float32Array, Object, Reflect, Uint8Array};
 use serde::Serialize;
@@ -15,6 +16,8 @@ use super::outside::Worker;
 use super::protocol::{Call, News, Progress, Reply, Request};
 use crate::timing::breathe;
 
+/// A memory never shrinks, so a worker that has grown beyond this makes room for another when it rests, bytes.
+const FULL: f64 = 256.0 * 1024.0 * 1024.0;
 /// So many samples are copied in less time than a frame has.
 const COPIED_AT_ONCE: u32 = 1 << 20;
 
@@ -53,34 +56,45 @@ struct Pending {
     on_progress: Box<dyn Fn(Progress)>,
 }
 
+/// A call, and the file that goes with it.
+type Unsaid = (Call, Option<Blob>);
+
+/// A file that was read, for a worker that has not read it.
+pub struct Known {
+    pub name: String,
+    pub layout: Layout,
+    /// Names of its sources.
+    pub parts: Vec<String>,
+    pub file: Blob,
+}
+
+/// What happens to a worker without being asked for.
+pub struct Events {
+    /// It ended by itself, with a sentence why; every open call has failed before.
+    pub stopped: Box<dyn Fn(String)>,
+    /// It has answered everything, and its memory has grown large.
+    pub full: Box<dyn Fn()>,
+}
+
 /// A worker that is asked and answers.
 pub struct Client {
-    worker: Worker,
+    worker: RefCell<Worker>,
     pending: Rc<RefCell<HashMap<u32, Pending>>>,
+    events: Rc<Events>,
     last: Cell<u32>,
+    /// What is said while one worker makes room for the next, which is to hear it.
+    waiting: RefCell<Option<Vec<Unsaid>>>,
 }
 
 impl Client {
-    /// Starts the worker; `on_stopped` gets a sentence if it ends by itself, after every open call
-    /// has failed.
+    /// Starts the worker.
     ///
     /// # Errors
     /// A sentence, if the browser does not start workers.
-    pub fn start(on_stopped: impl Fn(String) + 'static) -> Result<Self, String> {
-        let pending = Rc::new(RefCell::new(HashMap::<u32, Pending>::new()));
-        let heard = Rc::clone(&pending);
-        let lost = Rc::clone(&pending);
-        let worker = Worker::spawn(
-            "worker",
-            move |message| hear(&heard, &message),
-            move |problem| {
-                for (_, call) in lost.borrow_mut().drain() {
-                    let _ = call.answer.send(Err(Failure::Problem(problem.clone())));
-                }
-                on_stopped(problem);
-            },
-        )?;
-        Ok(Self { worker, pending, last: Cell::new(0) })
+    pub fn start(events: Events) -> Result<Self, String> {
+        let (pending, events) = (Rc::default(), Rc::new(events));
+        let worker = RefCell::new(spawn(&pending, &events)?);
+        Ok(Self { worker, pending, events, last: Cell::new(0), waiting: RefCell::new(None) })
     }
 
     /// Posts a request, with a file if it needs one. Gives the call's id, for [`cancel`](Self::cancel),
@@ -91,21 +105,79 @@ impl Client {
         file: Option<&Blob>,
         on_progress: Box<dyn Fn(Progress)>,
     ) -> (u32, impl Future<Output = Answer> + use<>) {
-        let id = self.last.get() + 1;
-        self.last.set(id);
-        let (answer, settled) = oneshot::channel();
-        self.pending.borrow_mut().insert(id, Pending { answer, on_progress });
-        self.post(&Call { id, request }, file);
-        let answer = async move {
-            let (answer, arrays, file) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
-            Ok(Heard { answer, buffers: copies(arrays).await, file })
-        };
+        let (call, answer) = self.open(request, on_progress);
+        let id = call.id;
+        self.say(call, file);
         (id, answer)
     }
 
     /// Calls a call off; its answer is then [`Failure::Cancelled`].
     pub fn cancel(&self, call: u32) {
-        self.post(&Call { id: 0, request: Request::Cancel { call } }, None);
+        self.say(Call { id: 0, request: Request::Cancel { call } }, None);
+    }
+
+    /// Puts a new worker in the place of one that rests, and gives its memory back. The new one knows what the other
+    /// did, and reads `files` again when their samples are asked for; calls wait meanwhile.
+    ///
+    /// # Errors
+    /// A sentence, if there was no other worker to be had; the one there is stays.
+    pub async fn replace(&self, files: Vec<Known>) -> Result<(), String> {
+        if !self.pending.borrow().is_empty() || self.waiting.borrow().is_some() {
+            return Ok(());
+        }
+        self.waiting.replace(Some(Vec::new()));
+        let replaced = self.hand_on(files).await;
+        for (call, file) in self.waiting.take().unwrap_or_default() {
+            self.post(&call, file.as_ref());
+        }
+        replaced
+    }
+
+    async fn hand_on(&self, files: Vec<Known>) -> Result<(), String> {
+        let Ok(Heard { file: Some(notes), .. }) = self.ask(Request::WriteNotes, None).await else {
+            return Err("the worker could not say what it knows".to_owned());
+        };
+        self.worker.replace(spawn(&self.pending, &self.events)?);
+        let mut answers = vec![self.ask(Request::TakeNotes, Some(&notes))];
+        for Known { name, layout, parts, file } in files {
+            answers.push(self.ask(Request::Know { name, layout, parts }, Some(&file)));
+        }
+        for answer in answers {
+            if let Err(Failure::Problem(problem)) = answer.await {
+                return Err(problem);
+            }
+        }
+        Ok(())
+    }
+
+    /// [`call`](Self::call) while others wait.
+    fn ask(&self, request: Request, file: Option<&Blob>) -> impl Future<Output = Answer> + use<> {
+        let (call, answer) = self.open(request, Box::new(|_| {}));
+        self.post(&call, file);
+        answer
+    }
+
+    fn open(
+        &self,
+        request: Request,
+        on_progress: Box<dyn Fn(Progress)>,
+    ) -> (Call, impl Future<Output = Answer> + use<>) {
+        let id = self.last.get() + 1;
+        self.last.set(id);
+        let (answer, settled) = oneshot::channel();
+        self.pending.borrow_mut().insert(id, Pending { answer, on_progress });
+        let answer = async move {
+            let (answer, arrays, file) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
+            Ok(Heard { answer, buffers: copies(arrays).await, file })
+        };
+        (Call { id, request }, answer)
+    }
+
+    fn say(&self, call: Call, file: Option<&Blob>) {
+        match self.waiting.borrow_mut().as_mut() {
+            Some(waiting) => waiting.push((call, file.cloned())),
+            None => self.post(&call, file),
+        }
     }
 
     fn post(&self, call: &Call, file: Option<&Blob>) {
@@ -114,8 +186,29 @@ impl Client {
         if let Some(file) = file {
             set(&message, "file", file);
         }
-        self.worker.post(&message);
+        self.worker.borrow().post(&message);
     }
+}
+
+fn spawn(pending: &Rc<RefCell<HashMap<u32, Pending>>>, events: &Rc<Events>) -> Result<Worker, String> {
+    let [heard, lost] = [(); 2].map(|()| Rc::clone(pending));
+    let [after, at_end] = [(); 2].map(|()| Rc::clone(events));
+    Worker::spawn(
+        "worker",
+        move |message| {
+            if hear(&heard, &message).is_some_and(|memory_bytes| memory_bytes > FULL)
+                && heard.borrow().is_empty()
+            {
+                (after.full)();
+            }
+        },
+        move |problem| {
+            for (_, call) in lost.borrow_mut().drain() {
+                let _ = call.answer.send(Err(Failure::Problem(problem.clone())));
+            }
+            (at_end.stopped)(problem);
+        },
+    )
 }
 
 /// The samples in this module's memory, each array given up as soon as it is copied. A long run's are copied
@@ -150,18 +243,19 @@ pub fn heard(said: &JsValue) -> Vec<u8> {
     said.dyn_ref().map(Uint8Array::to_vec).unwrap_or_default()
 }
 
-fn hear(pending: &RefCell<HashMap<u32, Pending>>, message: &JsValue) {
+/// Gives the size of the worker's memory, if a call is answered.
+fn hear(pending: &RefCell<HashMap<u32, Pending>>, message: &JsValue) -> Option<f64> {
     let field = |key: &str| Reflect::get(message, &key.into()).unwrap_or_default();
-    let Ok(Reply { id, news }) = evenkeel_wire::from_bytes(&heard(&field("said"))) else {
+    let Ok(Reply { id, news, memory_bytes }) = evenkeel_wire::from_bytes(&heard(&field("said"))) else {
         web_sys::console::error_2(&"the worker said something that is not a reply:".into(), message);
-        return;
+        return None;
     };
     let settled = match news {
         News::Progress(progress) => {
             if let Some(call) = pending.borrow().get(&id) {
                 (call.on_progress)(progress);
             }
-            return;
+            return None;
         }
         News::Done => Ok((
             heard(&field("answer")),
@@ -176,4 +270,5 @@ fn hear(pending: &RefCell<HashMap<u32, Pending>>, message: &JsValue) {
     if let Some(call) = call {
         let _ = call.answer.send(settled);
     }
+    Some(memory_bytes)
 }

@@ -19,7 +19,7 @@ use evenkeel_core::{
     Day, Log, NotMeasured, Place, Profile, Role, RunReadout, RunSheet, Source, Unit, analyse,
 };
 use evenkeel_plot::Pyramid;
-use js_sys::{Array, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
+use js_sys::{Array, ArrayBuffer, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
 use serde::Serialize;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::{JsFuture, spawn_local};
@@ -29,10 +29,12 @@ use super::client::{heard, said, set};
 use super::handed;
 use super::laid::{self, LaidRun, Subject};
 use super::picture::{Sketch, sketch};
+use super::pieces::{Piece, blob, bytes, whole};
 use super::protocol::{
     Analysed, Call, DayRead, EarlierDay, KeptDay, LinkRead, News, Opened, Picture, Progress, Reply, Request,
     Series, SourceInfo, Table, Written,
 };
+use super::shelf::{Away, Shelf};
 use super::track;
 use super::warm::warm;
 
@@ -44,7 +46,7 @@ const TABLE: f64 = 1024.0 * 1024.0;
 const ARCHIVE: f64 = 128.0 * 1024.0 * 1024.0;
 
 /// Why a request has no answer.
-enum Stop {
+pub enum Stop {
     Cancelled,
     Problem(String),
 }
@@ -58,7 +60,7 @@ impl<E: std::error::Error> From<E> for Stop {
 /// The worker's memory.
 struct Desk {
     scope: DedicatedWorkerGlobalScope,
-    sources: RefCell<BTreeMap<String, Arc<Source>>>,
+    sources: Shelf,
     cancelled: RefCell<HashSet<u32>>,
     /// The way of the run analysed last, and its index.
     way: RefCell<Option<(usize, Way)>>,
@@ -76,7 +78,7 @@ pub fn answer() {
     let scope: DedicatedWorkerGlobalScope = js_sys::global().unchecked_into();
     let desk = Rc::new(Desk {
         scope: scope.clone(),
-        sources: RefCell::default(),
+        sources: Shelf::default(),
         cancelled: RefCell::default(),
         way: RefCell::default(),
         laid: RefCell::default(),
@@ -111,7 +113,10 @@ type Answer = (Uint8Array, Vec<Float32Array>);
 impl Desk {
     async fn take(&self, Call { id, request }: Call, file: Option<Blob>) {
         let answer = match request {
-            Request::WriteDay { .. } | Request::WriteNumbers { .. } | Request::WriteParquet { .. } => {
+            Request::WriteDay { .. }
+            | Request::WriteNumbers { .. }
+            | Request::WriteParquet { .. }
+            | Request::WriteNotes => {
                 self.write(id, request).await.map(|(value, file)| (value, Vec::new(), Some(file)))
             }
             _ => self.answer(id, request, file).await.map(|(value, buffers)| (value, buffers, None)),
@@ -128,7 +133,7 @@ impl Desk {
     async fn write(&self, id: u32, request: Request) -> Result<(Uint8Array, Blob), Stop> {
         match request {
             Request::WriteDay { manifest, runs } => {
-                let day = self.day_file(manifest, &runs);
+                let day = self.day_file(id, manifest, &runs).await?;
                 let written =
                     day.write_while(async |done| self.between(id, "Writing the day file", done).await);
                 let bytes = written.await?.ok_or(Stop::Cancelled)?;
@@ -153,6 +158,10 @@ impl Desk {
                 let runs = archive.days.iter().map(|day| day.runs.len()).sum();
                 Ok((said(&Table { runs }), blob(&handover::parquet(&archive)?)?))
             }
+            Request::WriteNotes => {
+                let notes = evenkeel_wire::to_bytes(&(&self.archive, &self.readouts, &self.way))?;
+                Ok((said(&()), blob(&notes)?))
+            }
             _ => Err(Stop::Problem("nothing is written for this call".to_owned())),
         }
     }
@@ -160,11 +169,10 @@ impl Desk {
     async fn answer(&self, id: u32, request: Request, file: Option<Blob>) -> Result<Answer, Stop> {
         match request {
             Request::Open { name, layout } => plain(&self.open(id, &name, layout, need(file)?).await?),
-            Request::Close { source } => plain(&self.sources.borrow_mut().remove(&source).map(drop)),
-            Request::Pictures { source, profile } => self.pictures(&source, &profile),
-            Request::FindMount { day, run, place } => plain(&self.find_mount(&day, run, place)?),
-            Request::FindClock { day, run, source } => plain(&self.find_clock(&day, run, &source)?),
-            Request::Show { day, run } => self.show(&day, run),
+            Request::Pictures { source, profile } => self.pictures(id, &source, &profile).await,
+            Request::FindMount { day, run, place } => plain(&self.find_mount(id, &day, run, place).await?),
+            Request::FindClock { day, run, source } => plain(&self.find_clock(id, &day, run, &source).await?),
+            Request::Show { day, run } => self.show(id, &day, run).await,
             Request::Analyse { day, run } => self.analyse(id, &day, run).await,
             Request::ReadOut { day, run } => {
                 self.ride(id, &day, run).await?;
@@ -234,9 +242,25 @@ impl Desk {
                 }
                 Ok((said(&link), buffers))
             }
-            Request::WriteDay { .. } | Request::WriteNumbers { .. } | Request::WriteParquet { .. } => {
-                Err(Stop::Problem("this is answered with a file".to_owned()))
+            Request::TakeNotes => {
+                let notes = {
+                    let file = need(file)?;
+                    bytes(&file, 0.0, file.size()).await?
+                };
+                let (archive, readouts, way) = evenkeel_wire::from_bytes(&notes)?;
+                self.archive.replace(archive);
+                self.readouts.replace(readouts);
+                self.way.replace(way);
+                plain(&())
             }
+            Request::Know { name, layout, parts } => {
+                self.sources.put_away(parts, Away { name, layout, file: need(file)? });
+                plain(&())
+            }
+            Request::WriteDay { .. }
+            | Request::WriteNumbers { .. }
+            | Request::WriteParquet { .. }
+            | Request::WriteNotes => Err(Stop::Problem("this is answered with a file".to_owned())),
             Request::Cancel { .. } => plain(&()),
         }
     }
@@ -257,16 +281,18 @@ impl Desk {
     }
 
     /// A day with the samples of these runs' logs.
-    fn day_file(&self, manifest: Manifest, runs: &[usize]) -> DayFile {
+    async fn day_file(&self, call: u32, manifest: Manifest, runs: &[usize]) -> Result<DayFile, Stop> {
         let Manifest { id, copy, day, remarks, .. } = manifest;
         let mut sources: Vec<Arc<Source>> = Vec::new();
-        for source in day.runs.iter().flat_map(|run| self.sources_of(run)) {
-            if !sources.iter().any(|known| known.name == source.name) {
-                sources.push(source);
+        for (_, run) in day.runs.iter().enumerate().filter(|(index, _)| runs.contains(index)) {
+            for source in self.sources_of(call, run).await? {
+                if !sources.iter().any(|known| known.name == source.name) {
+                    sources.push(source);
+                }
             }
         }
         let whole = DayFile { id, copy, day, remarks, sources };
-        if runs.len() == whole.day.runs.len() { whole } else { whole.only(runs) }
+        Ok(if runs.len() == whole.day.runs.len() { whole } else { whole.only(runs) })
     }
 
     async fn read_day(&self, id: u32, name: &str, bytes: &[u8]) -> Result<DayFile, Stop> {
@@ -280,7 +306,7 @@ impl Desk {
     fn take_sources(&self, day: DayFile, file: &str) -> Vec<SourceInfo> {
         self.laid.take();
         let parts = day.sources.iter().map(|part| info(part, file)).collect();
-        self.sources.borrow_mut().extend(day.sources.into_iter().map(|part| (part.name.clone(), part)));
+        self.sources.put(day.sources);
         parts
     }
 
@@ -330,13 +356,14 @@ impl Desk {
         let opened = Opened::Read(parts.iter().map(|part| info(part, name)).collect());
         // A file that is read another way is another file.
         self.laid.take();
-        self.sources.borrow_mut().extend(parts.into_iter().map(|part| (part.name.clone(), Arc::new(part))));
+        self.sources.put(parts.into_iter().map(Arc::new));
         Ok(opened)
     }
 
     /// Each channel by its own calibration: a shock's stroke, not the travel it becomes.
-    fn pictures(&self, source: &str, profile: &Profile) -> Result<Answer, Stop> {
-        let source = self.source(source)?;
+    async fn pictures(&self, id: u32, name: &str, profile: &Profile) -> Result<Answer, Stop> {
+        let missing = || Stop::Problem(format!("{name} is not loaded; drop the file again"));
+        let source = self.source(id, name).await?.ok_or_else(missing)?;
         let (pictures, buffers): (Vec<Picture>, Vec<Float32Array>) = source
             .columns
             .iter()
@@ -355,25 +382,32 @@ impl Desk {
         Ok((said(&pictures), buffers))
     }
 
-    fn find_mount(&self, day: &Day, run: usize, place: Place) -> Result<Result<Mount, NotMeasured>, Stop> {
+    async fn find_mount(
+        &self,
+        id: u32,
+        day: &Day,
+        run: usize,
+        place: Place,
+    ) -> Result<Result<Mount, NotMeasured>, Stop> {
         let run = sheet(day, run)?;
-        Ok(find_mount(day, run, &self.sources_of(run), place).map(|found| found.mount))
+        Ok(find_mount(day, run, &self.sources_of(id, run).await?, place).map(|found| found.mount))
     }
 
-    fn find_clock(
+    async fn find_clock(
         &self,
+        id: u32,
         day: &Day,
         run: usize,
         source: &str,
     ) -> Result<Result<ClockMatch, NotMeasured>, Stop> {
         let run = sheet(day, run)?;
-        Ok(match_clock(day, run, &self.sources_of(run), source))
+        Ok(match_clock(day, run, &self.sources_of(id, run).await?, source))
     }
 
     /// Analyses a run, and keeps its read-out.
     async fn ride(&self, id: u32, day: &Day, run: usize) -> Result<Ride, Stop> {
         let run = sheet(day, run)?;
-        let sources = self.sources_of(run);
+        let sources = self.sources_of(id, run).await?;
         let ride = analyse(day, run, &sources, async |stage: Stage| {
             let done = stage as usize as f64 / Stage::ALL.len() as f64;
             match self.checkpoint(id, format!("Analysing {}", run.name), done).await {
@@ -401,9 +435,9 @@ impl Desk {
     }
 
     /// The logged channels as the analysis sees them, without waiting for it.
-    fn show(&self, day: &Day, run: usize) -> Result<Answer, Stop> {
+    async fn show(&self, id: u32, day: &Day, run: usize) -> Result<Answer, Stop> {
         let run = sheet(day, run)?;
-        let aligned = align_run(day, run, &self.sources_of(run));
+        let aligned = align_run(day, run, &self.sources_of(id, run).await?);
         let logged = aligned.iter().flat_map(|aligned| aligned.iter());
         let logged = logged.map(|(role, channel)| (Trace::Logged(role), channel.samples.as_slice()));
         let (series, buffers) = series(aligned.as_ref().map(|aligned| aligned.grid), logged);
@@ -451,7 +485,7 @@ impl Desk {
         }
         // Only the traces are wanted: no section is read.
         let bare = Day { sections: Vec::new(), course: None, ..day.clone() };
-        let ride = analyse(&bare, run, &self.sources_of(run), async |stage: Stage| {
+        let ride = analyse(&bare, run, &self.sources_of(id, run).await?, async |stage: Stage| {
             let done = stage as usize as f64 / Stage::ALL.len() as f64;
             match self.checkpoint(id, format!("Laying {} along the track", run.name), done).await {
                 Ok(()) => ControlFlow::Continue(()),
@@ -509,13 +543,21 @@ impl Desk {
         self.readouts.borrow().get(&files(logs)).map(ask)
     }
 
-    fn source(&self, name: &str) -> Result<Arc<Source>, Stop> {
-        let missing = || Stop::Problem(format!("{name} is not loaded; drop the file again"));
-        self.sources.borrow().get(name).cloned().ok_or_else(missing)
+    /// A source by name, read again if it is not in memory; none if no such file was read.
+    async fn source(&self, id: u32, name: &str) -> Result<Option<Arc<Source>>, Stop> {
+        let _turn = self.sources.turn().await;
+        if let Some(away) = self.sources.away(name) {
+            self.open(id, &away.name, Some(away.layout.clone()), away.file.clone()).await?;
+        }
+        Ok(self.sources.get(name))
     }
 
-    fn sources_of(&self, run: &RunSheet) -> Vec<Arc<Source>> {
-        run.logs.iter().filter_map(|log| self.sources.borrow().get(&log.file).cloned()).collect()
+    async fn sources_of(&self, id: u32, run: &RunSheet) -> Result<Vec<Arc<Source>>, Stop> {
+        let mut sources = Vec::new();
+        for log in &run.logs {
+            sources.extend(self.source(id, &log.file).await?);
+        }
+        Ok(sources)
     }
 
     fn tell(&self, id: u32, news: News) {
@@ -533,11 +575,17 @@ impl Desk {
     }
 
     fn post(&self, id: u32, news: News, message: &Object, transfer: &Array) {
-        set(message, "said", &said(&Reply { id, news }));
+        set(message, "said", &said(&Reply { id, news, memory_bytes: memory_bytes() }));
         if let Err(error) = self.scope.post_message_with_transfer(message, transfer) {
             web_sys::console::error_1(&error);
         }
     }
+}
+
+/// Size of this module's memory.
+fn memory_bytes() -> f64 {
+    let memory: js_sys::WebAssembly::Memory = wasm_bindgen::memory().unchecked_into();
+    f64::from(memory.buffer().unchecked_ref::<ArrayBuffer>().byte_length())
 }
 
 /// A source as the page knows it.
@@ -551,26 +599,6 @@ fn info(part: &Source, file: &str) -> SourceInfo {
         end_s: part.time_s.last().copied().unwrap_or_default(),
         guess: Profile::guess(part),
     }
-}
-
-/// Bytes as a file, out of this module's memory.
-fn blob(bytes: &[u8]) -> Result<Blob, Stop> {
-    let parts = Array::of1(&Uint8Array::from(bytes));
-    Blob::new_with_u8_array_sequence(&parts).map_err(|error| {
-        Stop::Problem(format!("the file cannot be made ({error:?}); free some memory and try again"))
-    })
-}
-
-/// A file in memory.
-async fn whole(file: &Blob, name: &str) -> Result<Vec<u8>, Stop> {
-    if file.size() > MAX_UNPACKED as f64 {
-        return Err(Stop::Problem(format!(
-            "{name} has {:.0} MB, and {} MB is the most that a day file may have; ask for fewer runs",
-            file.size() / 1e6,
-            MAX_UNPACKED / 1_000_000
-        )));
-    }
-    bytes(file, 0.0, file.size()).await
 }
 
 /// Traces on a grid, each with its pyramid.
@@ -622,35 +650,6 @@ async fn text(file: Blob) -> Result<String, Stop> {
 async fn read_linkage(name: &str, unit: Unit, file: Blob) -> Result<Linkage, Stop> {
     let text = bytes(&file, 0.0, TABLE).await?;
     Ok(Linkage::from_text(name, &text, unit)?)
-}
-
-/// Bytes `from..to` of a file.
-async fn bytes(file: &Blob, from: f64, to: f64) -> Result<Vec<u8>, Stop> {
-    let mut bytes = Vec::new();
-    Piece::ask(file, from, to)?.take(&mut bytes).await?;
-    Ok(bytes)
-}
-
-/// A piece of a file that the browser is fetching.
-struct Piece(JsFuture);
-
-impl Piece {
-    fn ask(file: &Blob, from: f64, to: f64) -> Result<Self, Stop> {
-        let piece = file.slice_with_f64_and_f64(from, to).map_err(unreadable)?;
-        Ok(Self(JsFuture::from(piece.array_buffer())))
-    }
-
-    /// Puts it in place of what is in `bytes`.
-    async fn take(self, bytes: &mut Vec<u8>) -> Result<(), Stop> {
-        let piece = Uint8Array::new(&self.0.await.map_err(unreadable)?);
-        bytes.resize(piece.length() as usize, 0);
-        piece.copy_to(bytes);
-        Ok(())
-    }
-}
-
-fn unreadable(error: JsValue) -> Stop {
-    Stop::Problem(format!("the file cannot be read any more ({error:?}); choose it again"))
 }
 
 /// Lets the worker's waiting messages in: one to itself is heard after them, and sooner than any timer rings.

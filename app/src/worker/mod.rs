@@ -8,11 +8,13 @@ mod handed;
 mod laid;
 mod outside;
 mod picture;
+mod pieces;
 mod protocol;
+mod shelf;
 mod track;
 mod warm;
 
-pub use client::{Answer, Client, Failure, heard, said};
+pub use client::{Answer, Client, Events, Failure, Known, heard, said};
 pub use desk::answer;
 pub use outside::Worker;
 pub use protocol::{

@@ -20,8 +20,6 @@ pub enum Request {
     /// Read the file that comes with the call, by its own look or by a corrected layout.
     /// Answer: [`Opened`].
     Open { name: String, layout: Option<Layout> },
-    /// Forget a source. Answer: `()`.
-    Close { source: String },
     /// Draw every channel of a source small. Answer: [`Vec<Picture>`], a buffer each.
     Pictures { source: String, profile: Profile },
     /// Find how the unit at a place lies. Answer: `Result<Mount, NotMeasured>`, levelled.
@@ -89,6 +87,12 @@ pub enum Request {
     WriteNumbers { day: Day },
     /// Write the earlier days and this one for queries. Answer: [`Table`], the file beside it.
     WriteParquet { today: ArchivedDay },
+    /// Write what only this worker knows beside the samples, for [`Request::TakeNotes`]. Answer: `()`, the file beside it.
+    WriteNotes,
+    /// Take over the notes that come with the call from a worker that ends. Answer: `()`.
+    TakeNotes,
+    /// Read these sources from the file that comes with the call, as soon as they are needed. Answer: `()`.
+    Know { name: String, layout: Layout, parts: Vec<String> },
     /// Call off the call with this id. Not answered itself.
     Cancel { call: u32 },
 }
@@ -98,6 +102,8 @@ pub enum Request {
 pub struct Reply {
     pub id: u32,
     pub news: News,
+    /// Size of the worker's memory.
+    pub memory_bytes: f64,
 }
 
 #[derive(Serialize, Deserialize)]

@@ -20,7 +20,7 @@ pub enum PathSource {
 }
 
 /// The way of one run on its grid.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Path {
     /// Where it comes from.
     pub source: PathSource,

@@ -18,7 +18,7 @@ const STANDING_MPS: f32 = 0.25;
 const MISSING_SHARE: f64 = 0.05;
 
 /// Distance of one run, counted from where it starts.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct RunDistance {
     /// The grid of the run.
     pub grid: Grid,

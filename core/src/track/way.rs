@@ -1,5 +1,7 @@
 //! The way of one run without its samples: enough to draw it, and to find places and sections on it.
 
+use serde::{Deserialize, Serialize};
+
 use super::{Course, Gate, Mark, Passage, Path, RunDistance, RunTrack, dead_reckoned, gps_path};
 use crate::align::Grid;
 use crate::measured::NotMeasured;
@@ -11,7 +13,7 @@ const GPS_SHARE: f64 = 0.5;
 const CLOSEST: [f64; 2] = [0.5, 0.2];
 
 /// Where one run went.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Way {
     /// Places in the plane: GPS, else dead reckoning.
     pub path: Result<Path, NotMeasured>,
