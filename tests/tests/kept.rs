@@ -50,6 +50,24 @@ fn with_a_run(name: &str) -> Browser {
 }
 
 #[test]
+fn a_file_of_a_known_name_that_holds_something_else_is_kept_anew() {
+    let browser = with_a_run("renamed");
+    let path = log("renamed");
+    let half = std::fs::read_to_string(&path)
+        .unwrap()
+        .lines()
+        .take(501)
+        .fold(String::new(), |text, line| text + line + "\n");
+    std::fs::write(&path, half).unwrap();
+    browser.upload("#files", &[&path]);
+    browser.wait_for_text_within(".files", "5.0 s", LOADING);
+    browser.wait_for_text(".kept-state", "kept");
+    browser.reload();
+    browser.wait_for_text_within(".files", "5.0 s", LOADING);
+    browser.assert_no_errors();
+}
+
+#[test]
 fn a_tab_that_is_killed_at_any_moment_loses_at_most_the_last_second() {
     let browser = with_a_run("killed");
     let mut written: Vec<(Instant, String)> = vec![(Instant::now() - LOST, words(&browser))];

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use evenkeel_core::findings::Limit;
 use evenkeel_core::{Day, align, analyse_now, import};
 use evenkeel_tests::browser::Browser;
 use serde_json::Value;
@@ -38,7 +39,10 @@ fn files(folder: &str, contents: &[(&str, String)]) -> Vec<PathBuf> {
 
 /// The demo day, its first run analysed and its track found.
 fn demo(width: u32, height: u32) -> Browser {
-    let browser = Browser::on_site();
+    demo_in(Browser::on_site(), width, height)
+}
+
+fn demo_in(browser: Browser, width: u32, height: u32) -> Browser {
     browser.open("", width, height, false);
     browser.click("#demo");
     // A first result may be there before the last of the run's clocks is matched; it bends otherwise.
@@ -277,6 +281,63 @@ fn a_section_made_in_one_run_is_found_in_the_next_and_can_be_corrected() {
     click(&browser, "#undo-section");
     browser.wait_for("[data-section=\"The same again, shorter\"]");
     assert_eq!(names(&browser).len(), DEMO.len() + 2);
+    browser.assert_no_errors();
+}
+
+/// Gives the first worker 300 MB more than it has, and counts workers.
+const LARGE_WORKER: &str = r#"
+  const grow = `for (const name of ["instantiate", "instantiateStreaming"]) {
+    const real = WebAssembly[name];
+    WebAssembly[name] = async (...given) => {
+      const made = await real.apply(WebAssembly, given);
+      (made.instance ?? made).exports.memory.grow(4700);
+      return made;
+    };
+  }`;
+  window.workers = 0;
+  window.Blob = new Proxy(Blob, {
+    construct(Real, [parts = [], options]) {
+      const starts = parts.some((part) => typeof part === "string" && part.includes("importScripts"));
+      return new Real(starts && window.workers === 0 ? [grow, ...parts] : parts, options);
+    },
+  });
+  window.Worker = new Proxy(Worker, {
+    construct(Real, given) {
+      window.workers += 1;
+      return new Real(...given);
+    },
+  });
+"#;
+
+#[test]
+fn a_worker_that_has_grown_large_makes_room_and_nothing_it_knew_is_lost() {
+    let browser = Browser::on_site();
+    browser.run_before_load(LARGE_WORKER);
+    let browser = demo_in(browser, 1440, 900);
+    let start = Instant::now();
+    while browser.run("return workers", Vec::new()) != 2 {
+        assert!(start.elapsed() < LOADING, "the worker that has grown is still there");
+        std::thread::sleep(Duration::from_millis(50));
+    }
+    // The way of the run in view: a section is found on it.
+    browser.type_text("#new-section", "In the middle");
+    browser.set("#section-from", "metres");
+    browser.set("#section-to", "metres");
+    browser.type_text("#section-from-typed", "500");
+    browser.type_text("#section-to-typed", "600");
+    click(&browser, "#make-section");
+    browser.wait_for_text("[data-section=\"In the middle\"] td.time", ":");
+    click(&browser, "#undo-section");
+    browser.wait_until_gone("[data-section=\"In the middle\"]");
+    // Its numbers: what they mean is said anew by another limit.
+    browser.click("#place-read-out");
+    browser.click(".limits summary");
+    browser.set(&format!("input[aria-label=\"{}\"]", Limit::FrontSagMost.name()), "5");
+    browser.wait_for_text_within(".findings", "front: a little more air pressure", LOADING);
+    // The samples of the other, which are read again.
+    browser.click("#place-ride");
+    second_run(&browser);
+    assert_eq!(browser.run("return workers", Vec::new()), 2);
     browser.assert_no_errors();
 }
 
