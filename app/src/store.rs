@@ -206,26 +206,28 @@ impl Store {
         self.full.get()
     }
 
-    /// As soon as the worker has rested for a while.
+    /// As soon as the worker has rested for a while, if what it would forget can be read again.
     async fn replace_worker(self) {
         rest(RESTED).await;
         while !self.jobs.with_untracked(Vec::is_empty) {
             rest(RESTED).await;
         }
-        let files = kept_files(self).await.into_iter().filter_map(|file| {
-            let name = file.name();
-            let parts: Vec<_> = self.sources.with_untracked(|all| {
-                all.iter().filter(|source| source.file == name).map(|source| source.name.clone()).collect()
-            });
-            let layout = self.layout_of(&name)?;
-            Some(Known { name, layout, parts, file: (*file).clone().into() })
-        });
-        if let Some(client) = self.client.get_value()
-            && let Err(problem) = client.replace(files.collect()).await
-        {
-            self.tell(problem);
+        if let (Some(files), Some(client)) = (kept_files(self).await, self.client.get_value()) {
+            let known = files.into_iter().filter_map(|file| self.known(file)).collect();
+            if let Err(problem) = client.replace(known).await {
+                self.tell(problem);
+            }
         }
         self.full.set(false);
+    }
+
+    fn known(self, file: File) -> Option<Known> {
+        let name = file.name();
+        let layout = self.layout_of(&name)?;
+        let parts = self.sources.with_untracked(|all| {
+            all.iter().filter(|source| source.file == name).map(|source| source.name.clone()).collect()
+        });
+        Some(Known { name, layout, parts, file: (*file).clone().into() })
     }
 
     /// While this is kept, clocks that are not matched may yet be.

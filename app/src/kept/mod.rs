@@ -359,15 +359,14 @@ fn not_kept(store: Store) -> Vec<(File, Option<Layout>)> {
     files
 }
 
-/// The files that were read: those that are kept as they are kept, since the card of a logger may be out by now.
-pub async fn kept_files(store: Store) -> Vec<File> {
-    let kept = match store.kept.get_value() {
-        Some(place) => place.database.files(&place.key).await.unwrap_or_default(),
-        None => Vec::new(),
-    };
+/// The files that were read, as they are kept: the card of a logger may be out by now. None if one is not kept.
+pub async fn kept_files(store: Store) -> Option<Vec<File>> {
+    settled(store).await;
+    let place = store.kept.get_value()?;
+    let kept = place.database.files(&place.key).await.ok()?;
     let own = store.files_untracked().into_iter().map(|(file, _)| {
         let same = |kept: &&File| kept.name() == file.name() && mark(kept) == mark(&file);
-        kept.iter().map(|(kept, _)| kept).find(same).cloned().unwrap_or(file)
+        kept.iter().map(|(kept, _)| kept).find(same).cloned()
     });
     own.collect()
 }
