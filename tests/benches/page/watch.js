@@ -96,7 +96,8 @@
     const run = watch.chosen !== null && document.querySelectorAll(".run")[watch.runsBefore];
     if (run && watch.listed === null && run.querySelector(".files td.number")) {
       watch.listed = now();
-      run.querySelector("button.main").click();
+      // As a person's click, in a task of its own.
+      afterwards(() => run.querySelector("button.main").click());
     }
   };
   new MutationObserver(look).observe(document, { childList: true, subtree: true });
