@@ -54,6 +54,11 @@ impl Later {
         });
     }
 
+    /// Whether they are there.
+    pub fn is_there(self) -> bool {
+        self.0.get() == Fetched::There
+    }
+
     /// A part, or what stands in its place until it is there.
     pub fn show(self, part: Part) -> AnyView {
         match self.0.get() {

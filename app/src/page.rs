@@ -2,13 +2,13 @@
 
 use leptos::prelude::*;
 
-use crate::day::DayPlace;
 use crate::hand_over::{Sealing, Whose, guard, listen};
 use crate::kept::{KeptState, keep};
-use crate::later::{Later, Part};
+use crate::later::Later;
 use crate::offline::OfflineState;
+use crate::places::{Places, follow};
 use crate::printed::Printed;
-use crate::readouts::Subject;
+use crate::rehearsal::rehearse;
 use crate::store::{Place, Store, store};
 use crate::theme::ThemeButton;
 
@@ -18,41 +18,12 @@ pub fn Page() -> impl IntoView {
     provide_context(store);
     let later = Later::new();
 
-    // What the day's sections are made of, in the run in view.
-    let on_track = Memo::new(move |_| {
-        let run = store.run.get();
-        store.day.with(|day| {
-            let passages = day.runs.get(run).map(|sheet| sheet.passages.clone());
-            (day.sections.clone(), day.course.clone(), passages)
-        })
-    });
-    // Found again, and faster than the numbers, whenever one of them changes.
-    Effect::new(move |_| {
-        on_track.track();
-        if store.ride.with(Option::is_some) {
-            leptos::task::spawn_local(store.find_track());
-        }
-    });
-    // The run in view is analysed anew whenever something is typed that its numbers depend on.
-    let subject = Memo::new(move |_| Subject::of(store, store.run.get()));
-    Effect::new(move |before: Option<Option<usize>>| {
-        let run = subject.with(|subject| subject.as_ref().map(|subject| subject.run));
-        if before.flatten() != run {
-            store.ride.set(None);
-            store.track.set(None);
-        }
-        if run.is_some() {
-            leptos::task::spawn_local(store.analyse());
-        }
-        run
-    });
+    follow(store);
     store.keep_readouts();
     listen(store);
     guard(store);
     keep(store);
-
-    // Going to where one is builds nothing anew.
-    let place = Memo::new(move |_| store.place.get());
+    rehearse(store, later);
 
     view! {
         <Printed later/>
@@ -61,16 +32,7 @@ pub fn Page() -> impl IntoView {
         <Jobs/>
         <Sealing/>
         <Whose/>
-        <main>
-            {move || match place.get() {
-                Place::Day => view! { <DayPlace/> }.into_any(),
-                Place::Check => later.show(Part::Check),
-                Place::Ride => later.show(Part::Ride),
-                Place::Readout => later.show(Part::Readout),
-                Place::BackToBack => later.show(Part::BackToBack),
-                Place::HandOver => later.show(Part::HandOver),
-            }}
-        </main>
+        <Places later/>
     }
 }
 

@@ -132,7 +132,26 @@ pub struct Store {
 impl Store {
     /// An empty day and a worker.
     pub fn new() -> Self {
-        let store = Self {
+        let store = Self::of(None);
+        store.start_worker();
+        store
+    }
+
+    /// Another empty day, which asks the same worker and is not kept.
+    pub fn beside(self) -> Self {
+        Self::of(self.client.get_value())
+    }
+
+    /// Whether the page shows what it began with, and does nothing.
+    pub fn is_untouched(self) -> bool {
+        self.place.get_untracked() == Place::Day
+            && self.day.with_untracked(|day| *day == Day::default())
+            && self.jobs.with_untracked(Vec::is_empty)
+            && self.loads.get_untracked() == 0
+    }
+
+    fn of(client: Option<Rc<Client>>) -> Self {
+        Self {
             place: RwSignal::default(),
             day: RwSignal::default(),
             shared: RwSignal::default(),
@@ -161,13 +180,11 @@ impl Store {
             keeping: RwSignal::default(),
             kept: StoredValue::new_local(None),
             files: StoredValue::new_local(HashMap::new()),
-            client: StoredValue::new_local(None),
+            client: StoredValue::new_local(client),
             full: RwSignal::default(),
             showings: StoredValue::new(0),
             loads: RwSignal::default(),
-        };
-        store.start_worker();
-        store
+        }
     }
 
     fn start_worker(self) {

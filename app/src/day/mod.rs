@@ -22,7 +22,7 @@ use budget::Budget;
 pub use budget::{WayBackButton, name_next};
 use first_steps::FirstSteps;
 use intake::{Intake, WithoutTime};
-pub use loading::{find_clock, find_clocks, list_files, take_drops};
+pub use loading::{find_clock, find_clocks, list_files, take_drops, take_files};
 use run_card::RunCard;
 pub use undo::{SheetChange, change};
 

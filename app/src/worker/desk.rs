@@ -36,7 +36,6 @@ use super::protocol::{
 };
 use super::shelf::{Away, Shelf};
 use super::track;
-use super::warm::warm;
 
 /// A file is read in steps of this size, so that a Cancel is heard in between, bytes.
 const STEP: f64 = 4.0 * 1024.0 * 1024.0;
@@ -62,8 +61,8 @@ struct Desk {
     scope: DedicatedWorkerGlobalScope,
     sources: Shelf,
     cancelled: RefCell<HashSet<u32>>,
-    /// The way of the run analysed last, and its index.
-    way: RefCell<Option<(usize, Way)>>,
+    /// The way of the run analysed last, and the files of its logs.
+    way: RefCell<Option<(Vec<String>, Way)>>,
     /// Runs that were laid over others, the last at the end.
     laid: RefCell<Vec<Rc<LaidRun>>>,
     archive: RefCell<Archive>,
@@ -103,8 +102,6 @@ pub fn answer() {
     });
     scope.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
     on_message.forget();
-    // Heard messages wait until this is done.
-    warm();
 }
 
 /// An answer, and the samples that go beside it, out of this module's memory already.
@@ -169,6 +166,13 @@ impl Desk {
     async fn answer(&self, id: u32, request: Request, file: Option<Blob>) -> Result<Answer, Stop> {
         match request {
             Request::Open { name, layout } => plain(&self.open(id, &name, layout, need(file)?).await?),
+            Request::Forget { file } => {
+                let others = |logs: &[String]| !logs.contains(&file);
+                self.sources.forget(&file);
+                self.readouts.borrow_mut().retain(|logs, _| others(logs));
+                self.way.replace_with(|way| way.take().filter(|(logs, _)| others(logs)));
+                plain(&())
+            }
             Request::Pictures { source, profile } => self.pictures(id, &source, &profile).await,
             Request::FindMount { day, run, place } => plain(&self.find_mount(id, &day, run, place).await?),
             Request::FindClock { day, run, source } => plain(&self.find_clock(id, &day, run, &source).await?),
@@ -184,19 +188,19 @@ impl Desk {
             Request::Usual { logs } => plain(&self.on_readout(&logs, |run| Baseline::of_readouts([run]))),
             Request::Track { day, run } => {
                 let sheet = sheet(&day, run)?;
-                let (answer, buffers) = self.on_way(run, |way| track::answer(&day, sheet, way)).unzip();
+                let (answer, buffers) = self.on_way(sheet, |way| track::answer(&day, sheet, way)).unzip();
                 let buffers = buffers.iter().flatten().map(|buffer| Float32Array::from(buffer.as_slice()));
                 Ok((said(&answer), buffers.collect()))
             }
             Request::Places { day, run, places } => {
                 let sheet = sheet(&day, run)?;
-                let found = self.on_way(run, |way| track::places(&day, sheet, way, &places));
+                let found = self.on_way(sheet, |way| track::places(&day, sheet, way, &places));
                 plain(&found.ok_or_else(not_analysed)?)
             }
             Request::ReadSplits { day, run, name } => {
                 let text = text(need(file)?).await?;
                 let sheet = sheet(&day, run)?;
-                let read = self.on_way(run, |way| track::read_sections(&day, sheet, way, &name, &text));
+                let read = self.on_way(sheet, |way| track::read_sections(&day, sheet, way, &name, &text));
                 plain(&read.ok_or_else(not_analysed)?.map_err(Stop::Problem)?)
             }
             Request::ReadLinkage { name, unit } => plain(&read_linkage(&name, unit, need(file)?).await?),
@@ -422,11 +426,12 @@ impl Desk {
     }
 
     async fn analyse(&self, id: u32, day: &Day, index: usize) -> Result<Answer, Stop> {
+        let run = sheet(day, index)?;
         let ride = self.ride(id, day, index).await?;
         let traces = ride.traces.as_ref();
         // Another run is looked at, or this one has changed.
         self.extracted.take();
-        self.way.replace(traces.map(|traces| (index, Way::of(traces))));
+        self.way.replace(traces.map(|traces| (files(&run.logs), Way::of(traces))));
         let derived = traces.iter().flat_map(|traces| traces.derived());
         let (series, buffers) = series(traces.map(|traces| traces.grid()), derived);
         let Ride { readout, attitude, .. } = ride;
@@ -534,8 +539,8 @@ impl Desk {
     }
 
     /// Something asked of a run's way, if that run was the last to be analysed.
-    fn on_way<A>(&self, run: usize, ask: impl FnOnce(&Way) -> A) -> Option<A> {
-        self.way.borrow().as_ref().filter(|(known, _)| *known == run).map(|(_, way)| ask(way))
+    fn on_way<A>(&self, run: &RunSheet, ask: impl FnOnce(&Way) -> A) -> Option<A> {
+        self.way.borrow().as_ref().filter(|(known, _)| *known == files(&run.logs)).map(|(_, way)| ask(way))
     }
 
     /// Something asked of a run's read-out, if there is one.

@@ -12,7 +12,6 @@ mod pieces;
 mod protocol;
 mod shelf;
 mod track;
-mod warm;
 
 pub use client::{Answer, Client, Events, Failure, Known, heard, said};
 pub use desk::answer;

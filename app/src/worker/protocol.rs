@@ -20,6 +20,8 @@ pub enum Request {
     /// Read the file that comes with the call, by its own look or by a corrected layout.
     /// Answer: [`Opened`].
     Open { name: String, layout: Option<Layout> },
+    /// Forget a file that holds one source, and what was found in it. Answer: `()`.
+    Forget { file: String },
     /// Draw every channel of a source small. Answer: [`Vec<Picture>`], a buffer each.
     Pictures { source: String, profile: Profile },
     /// Find how the unit at a place lies. Answer: `Result<Mount, NotMeasured>`, levelled.

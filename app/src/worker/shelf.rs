@@ -38,6 +38,10 @@ impl Shelf {
         }
     }
 
+    pub fn forget(&self, name: &str) {
+        self.here.borrow_mut().remove(name);
+    }
+
     /// The file that holds a source which is not in memory.
     pub fn away(&self, name: &str) -> Option<Rc<Away>> {
         self.away.borrow().get(name).cloned()

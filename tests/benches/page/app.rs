@@ -30,6 +30,9 @@ pub struct App {
     pub browser: Browser,
 }
 
+/// The page says when it has rehearsed.
+pub const REHEARSED: &str = "evenkeel:rehearsed";
+
 /// What `watch.js` wrote down, ms since the page was asked for.
 #[derive(Debug, Deserialize)]
 pub struct Watched {
@@ -93,8 +96,20 @@ impl Memory {
 }
 
 impl App {
-    /// A browser that has never seen the app opens it.
+    /// A browser that has never seen the app opens it, and it has rehearsed: sooner than anybody finds a file.
     pub fn fresh() -> Self {
+        let app = Self::begun();
+        let start = Instant::now();
+        while !app.watched().marks.iter().any(|mark| mark.name == REHEARSED) {
+            assert!(start.elapsed() < Duration::from_secs(20), "the page has not rehearsed");
+            std::thread::sleep(Duration::from_millis(50));
+        }
+        std::thread::sleep(Duration::from_millis(300));
+        app
+    }
+
+    /// A browser that has never seen the app opens it: its first button is there.
+    pub fn begun() -> Self {
         let browser = Browser::on_site();
         let names = [("REQUESTS", "Request"), ("NEWS", "News")]
             .map(|(list, name)| format!("const {list} = {};", json!(variants(name))));
@@ -102,8 +117,6 @@ impl App {
         scripts.for_each(|script| browser.run_before_load(script));
         browser.open("", WINDOW.0, WINDOW.1, false);
         browser.wait_for("#demo");
-        // What a first visit does beside showing the page is over.
-        std::thread::sleep(Duration::from_millis(500));
         Self { browser }
     }
 

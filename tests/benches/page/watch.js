@@ -104,7 +104,8 @@
   const chosen = ({ target }) => {
     if (!target.files?.length) return;
     watch.runsBefore = document.querySelectorAll(".run").length;
-    Object.assign(watch, { chosen: now(), listed: null });
+    // What went before has nothing to do with this file.
+    Object.assign(watch, { chosen: now(), listed: null, calls: [] });
   };
   addEventListener("change", chosen, true);
 
