@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::{Clock, Grid};
 use crate::calibrate::Calibrated;
 use crate::role::{Axis, Role};
-use crate::signal::Resolution;
+use crate::signal::{Resolution, is_whole};
 use crate::source::Source;
 
 /// The channels of a run, each on the run's grid.
@@ -74,7 +74,7 @@ impl Aligned {
                     Role::Brake(_) | Role::Travel(_) => Resolution::of(&logged),
                     _ => Resolution::default(),
                 };
-                let samples = if on_grid[part] && logged.iter().all(|sample| sample.is_finite()) {
+                let samples = if on_grid[part] && is_whole(&logged) {
                     logged
                 } else {
                     grid.resample_known(&source.time_s, &logged, native_rate_hz, clock)

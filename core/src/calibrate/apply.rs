@@ -8,7 +8,7 @@ use super::{Response, speed_from_pulses};
 use crate::bike::{Bike, Wheel};
 use crate::channel::{Channel, Profile};
 use crate::role::{Axis, End, Place, Role};
-use crate::signal::median_step;
+use crate::signal::{is_whole, median_step};
 use crate::source::{Column, Source};
 use crate::unit::Quantity;
 
@@ -112,7 +112,7 @@ fn one(
             let origin = response.si(raw.origin);
             (role, origin, si.map(|angle| turn_from(origin, angle) as f32).collect())
         }
-        role => (role, 0.0, si.map(|value| value as f32).collect()),
+        role => (role, 0.0, response.column(raw)),
     })
 }
 
@@ -130,7 +130,7 @@ fn turn_from(origin: f64, angle: f64) -> f64 {
 /// 1 / median step between samples that are there, Hz; `every_row_hz` keeps that of a channel without blanks.
 fn rate_hz(time_s: &[f64], samples: &[f32], every_row_hz: &OnceCell<Option<f64>>) -> Option<f64> {
     let hz = |stamps: &[f64]| median_step(stamps).map(|step_s| 1.0 / step_s);
-    if !samples.iter().any(|v| v.is_nan()) {
+    if is_whole(samples) {
         return *every_row_hz.get_or_init(|| hz(time_s));
     }
     let present: Vec<f64> =
@@ -142,13 +142,9 @@ fn rate_hz(time_s: &[f64], samples: &[f32], every_row_hz: &OnceCell<Option<f64>>
 fn turn(used: &mut [Calibrated], profile: &Profile, role: impl Fn(Axis) -> Role, place: Place) {
     let index = |axis| used.iter().position(|channel| channel.role == role(axis));
     let (Some(x), Some(y), Some(z)) = (index(Axis::X), index(Axis::Y), index(Axis::Z)) else { return };
-    let mount = profile.mount(place);
-    for row in 0..used[x].samples.len() {
-        let turned = mount.apply([x, y, z].map(|i| f64::from(used[i].samples[row])));
-        for (i, value) in [x, y, z].into_iter().zip(turned) {
-            used[i].samples[row] = value as f32;
-        }
-    }
+    let mut axes = [x, y, z].map(|i| std::mem::take(&mut used[i].samples));
+    profile.mount(place).turn(axes.each_mut().map(Vec::as_mut_slice));
+    [x, y, z].into_iter().zip(axes).for_each(|(i, axis)| used[i].samples = axis);
     // A turned axis is there where all three are.
     let slowest_hz = [x, y, z].iter().map(|&i| used[i].rate_hz).fold(f64::INFINITY, f64::min);
     [x, y, z].into_iter().for_each(|i| used[i].rate_hz = slowest_hz);

@@ -79,20 +79,15 @@ impl Mount {
         self.matrix.map(|row| crate::rotation::dot(row, sensor))
     }
 
-    /// Three channels in the unit's axes, in the bike's axes. A sample missing on one axis is
-    /// missing on all that need it. Channels of different length are cut to the shortest.
-    pub fn apply_to(&self, sensor: [&[f32]; 3]) -> [Vec<f32>; 3] {
-        let len = sensor.iter().map(|axis| axis.len()).min().unwrap_or(0);
-        self.matrix.map(|row| {
-            let used = [0, 1, 2].into_iter().filter(|&c| row[c] != 0.0);
-            let mut bike = vec![0.0; len];
-            for c in used {
-                for (sum, &sample) in bike.iter_mut().zip(sensor[c]) {
-                    *sum += row[c] as f32 * sample;
-                }
-            }
-            bike
-        })
+    /// Three channels of one length, turned from the unit's axes to the bike's. A sample missing on one axis is
+    /// missing on all.
+    // A function of its own, since a browser makes code fast from one call to the next, not within one.
+    #[inline(never)]
+    pub fn turn(&self, [x, y, z]: [&mut [f32]; 3]) {
+        for ((x, y), z) in x.iter_mut().zip(y).zip(z) {
+            let bike = self.apply([*x, *y, *z].map(f64::from));
+            [*x, *y, *z] = bike.map(|value| value as f32);
+        }
     }
 
     fn new(order: [SignedAxis; 3], level_deg: [f64; 2]) -> Self {
@@ -198,9 +193,10 @@ mod tests {
     fn text_says_which_axis_points_forward_left_and_up() {
         let mount: Mount = "-y +x +z".parse().unwrap();
         assert_eq!(mount.apply([1.0, 2.0, 3.0]), [-2.0, 1.0, 3.0]);
-        let channels = mount.apply_to([&[1.0], &[2.0], &[f32::NAN]]);
-        assert_eq!((channels[0][0], channels[1][0]), (-2.0, 1.0));
-        assert!(channels[2][0].is_nan());
+        let [mut x, mut y, mut z] = [[1.0, 4.0], [2.0, 5.0], [3.0, f32::NAN]];
+        mount.turn([&mut x, &mut y, &mut z]);
+        assert_eq!([x[0], y[0], z[0]], [-2.0, 1.0, 3.0]);
+        assert!([x, y, z].iter().all(|axis| axis[1].is_nan()));
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use super::pchip::{MonotoneCubic, TableError};
 use crate::channel::{Channel, Curve};
+use crate::source::Column;
 use crate::unit::{Quantity, Unit};
 
 /// `si = sign * curve(raw) - zero`, built once and run over a column.
@@ -72,6 +73,19 @@ impl Response {
             Shape::Table(curve) => curve.at(raw),
         };
         self.sign * value - self.zero
+    }
+
+    /// A whole column in SI.
+    pub fn column(&self, raw: &Column) -> Vec<f32> {
+        let (sign, zero) = (self.sign, self.zero);
+        let raw = raw.values.iter().map(|value| raw.origin + f64::from(*value));
+        match self.shape {
+            // As in `si`, which would look at the shape with every sample.
+            Shape::Line { slope, offset } => {
+                raw.map(|raw| (sign * (slope * raw + offset) - zero) as f32).collect()
+            }
+            _ => raw.map(|raw| self.si(raw) as f32).collect(),
+        }
     }
 }
 

@@ -40,7 +40,7 @@ pub use resolution::Resolution;
 pub use savgol::SavitzkyGolay;
 pub use sos::Sos;
 pub use spectrum::{CrossSpectrum, Spectrum, Welch};
-pub use stretches::{map_stretches, stretches};
+pub use stretches::{is_whole, map_stretches, stretches};
 pub use strokes::{Stroke, strokes};
 pub use student_t::{detectable_noncentrality, noncentral_t_upper_tail, t_cdf, t_quantile, t_upper_tail};
 pub use summary::{Stretch, Summary};
