@@ -27,29 +27,24 @@ pub const PROGRAMS: [&str; 3] = ["page", "worker", "seal"];
 
 /// Builds the app; returns the folder of its modules before bindings.
 pub fn build() -> Result<PathBuf, Failure> {
-    let mut cargo = checkout::cargo();
-    cargo.args([
-        "build",
-        "--locked",
-        "--package",
-        "evenkeel-app",
-        "--package",
-        "evenkeel-seal",
-        "--bins",
-        "--profile",
-        "web",
-        "--target",
-        TARGET,
-    ]);
-    cargo.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_RUSTFLAGS", RUSTFLAGS);
-    if let Way::Debian = find_way()? {
-        cargo.arg("-Zbuild-std=std,panic_abort");
-        cargo.env("RUSTC", DEBIAN_RUSTC);
-        // Building the standard library is a nightly feature of cargo.
-        cargo.env("RUSTC_BOOTSTRAP", "1");
-        cargo.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", DEBIAN_LINKER);
+    let way = find_way()?;
+    for program in PROGRAMS {
+        let package = if program == "seal" { "evenkeel-seal" } else { "evenkeel-app" };
+        let mut cargo = checkout::cargo();
+        cargo.args(["rustc", "--locked", "--package", package, "--bin", program]);
+        cargo.args(["--profile", "web", "--target", TARGET]);
+        cargo.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_RUSTFLAGS", RUSTFLAGS);
+        if let Way::Debian = way {
+            cargo.arg("-Zbuild-std=std,panic_abort");
+            cargo.env("RUSTC", DEBIAN_RUSTC);
+            // Building the standard library is a nightly feature of cargo.
+            cargo.env("RUSTC_BOOTSTRAP", "1");
+            cargo.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", DEBIAN_LINKER);
+        }
+        // Only what links a whole program turns loops into SIMD, and only if it is not to make it small. What is in
+        // it stays as small, or as fast, as its own package's profile says.
+        run(cargo.args(["--", "-Copt-level=3"]))?;
     }
-    run(&mut cargo)?;
     Ok(checkout::target()?.join(TARGET).join("web"))
 }
 

@@ -1,67 +1,88 @@
 //! What the line through the samples covers of each column of pixels.
 
-use crate::Pyramid;
+use std::hint::black_box;
 
-/// The part of a line in one column of pixels, in the samples' unit; NaN where there is none.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Column {
-    /// Lowest and highest value of the line in the column, its borders included.
-    pub low: f32,
+use crate::extremes::{Extremes, higher, lower};
+use crate::pyramid::{BLOCK, Pyramid};
+
+/// The parts of a line in neighbouring columns of pixels, in the samples' unit.
+#[derive(Clone, Debug, Default)]
+pub struct Columns {
+    /// Lowest and highest value of the line in each column, its borders included; the lowest is above the highest
+    /// where there is no line.
+    pub low: Vec<f32>,
     /// See `low`.
-    pub high: f32,
-    /// Where the line crosses the column's left border.
-    pub left: f32,
-    /// Where it crosses the right one.
-    pub right: f32,
+    pub high: Vec<f32>,
+    /// Where the line crosses the columns' borders, one more than there are columns; NaN where it does not.
+    pub borders: Vec<f32>,
+    /// The first sample to the right of each border.
+    next: Vec<usize>,
 }
 
-impl Column {
-    /// Whether the line is in this column at all.
-    pub fn is_empty(&self) -> bool {
-        self.low.is_nan()
+impl Columns {
+    /// Cuts the line through `samples` at the borders of `count` columns.
+    ///
+    /// Column 0 begins at `first`, a place in samples, and each covers `per_pixel` of them. The line joins
+    /// neighbouring samples straight; a missing sample breaks it. Its extremes lie at samples or at the borders,
+    /// so low and high are exact: no sample in a column is lost, and nothing beyond the line is drawn.
+    pub fn cut(&mut self, samples: &[f32], pyramid: &Pyramid, first: f64, per_pixel: f64, count: usize) {
+        // Four columns at once, and then as many as are asked for.
+        let whole = count.next_multiple_of(4);
+        self.next.clear();
+        self.borders.clear();
+        for i in 0..=whole {
+            let (next, value) = border(samples, first + i as f64 * per_pixel);
+            self.next.push(next);
+            self.borders.push(value);
+            if per_pixel > BLOCK as f64 {
+                // All that will be read of the samples: memory brings the blocks at once if all are asked for
+                // before the first is needed.
+                let block = next / BLOCK * BLOCK;
+                for i in [0, BLOCK / 2, BLOCK - 1] {
+                    black_box(samples.get(block + i).copied());
+                }
+            }
+        }
+        self.low.resize(whole, 0.0);
+        self.high.resize(whole, 0.0);
+        let (low, high) = (self.low.as_chunks_mut().0, self.high.as_chunks_mut().0);
+        let borders = self.next.windows(5).zip(self.borders.windows(5)).step_by(4);
+        for ((low, high), (next, borders)) in low.iter_mut().zip(high).zip(borders) {
+            let four = [0, 1, 2, 3].map(|i| pyramid.extremes(samples, next[i]..next[i + 1]));
+            let [left, right] = [0, 1].map(|side| [0, 1, 2, 3].map(|i| borders[i + side]));
+            let inside = Extremes::ends(&four);
+            *low = lower(lower(inside[0], left), right);
+            *high = higher(higher(inside[1], left), right);
+        }
+        self.low.truncate(count);
+        self.high.truncate(count);
+        self.borders.truncate(count + 1);
+    }
+
+    /// How many there are.
+    pub fn count(&self) -> usize {
+        self.low.len()
+    }
+
+    /// Whether the line is in a column at all.
+    pub fn has(&self, column: usize) -> bool {
+        self.low.get(column).zip(self.high.get(column)).is_some_and(|(low, high)| low <= high)
     }
 }
 
-/// Cuts the line through `samples` at the borders of `count` columns.
-///
-/// Column 0 begins at `first`, a place in samples, and each covers `per_pixel` of them. The line joins
-/// neighbouring samples straight; a missing sample breaks it. Its extremes lie at samples or at the borders,
-/// so low and high are exact: no sample in a column is lost, and nothing beyond the line is drawn.
-pub fn columns(
-    samples: &[f32],
-    pyramid: &Pyramid,
-    first: f64,
-    per_pixel: f64,
-    count: usize,
-    out: &mut Vec<Column>,
-) {
-    out.clear();
-    let border = |column: usize| first + column as f64 * per_pixel;
-    let mut left = value_at(samples, first);
-    out.extend((0..count).map(|column| {
-        let (from, to) = (border(column), border(column + 1));
-        let right = value_at(samples, to);
-        // As casts: below zero is zero, and too large is cut by the pyramid.
-        let inside = from.ceil() as usize..if to < 0.0 { 0 } else { to as usize + 1 };
-        let [low, high] = pyramid.extremes(samples, inside).unwrap_or([f32::NAN; 2]);
-        let column = Column { low: low.min(left).min(right), high: high.max(left).max(right), left, right };
-        left = right;
-        column
-    }));
-}
-
-/// The line at a place in samples; NaN where it is broken, and beyond its ends.
-fn value_at(samples: &[f32], place: f64) -> f32 {
-    if place < 0.0 {
-        return f32::NAN;
-    }
-    let index = place as usize;
-    let share = (place - index as f64) as f32;
-    match (samples.get(index), samples.get(index + 1)) {
+/// The first sample to the right of a place in samples, and the line at that place; NaN where it is broken, and
+/// beyond its ends.
+#[inline]
+fn border(samples: &[f32], place: f64) -> (usize, f32) {
+    // As a cast: below zero is zero.
+    let next = (place + 1.0) as usize;
+    let share = (place + 1.0 - next as f64) as f32;
+    let value = match (samples.get(next.wrapping_sub(1)), samples.get(next)) {
         (Some(&a), _) if share == 0.0 => a,
         (Some(&a), Some(&b)) => a + (b - a) * share,
         _ => f32::NAN,
-    }
+    };
+    (next, value)
 }
 
 #[cfg(test)]
@@ -120,7 +141,7 @@ pub(crate) mod tests {
     #[test]
     fn every_column_holds_its_samples_and_nothing_beyond_the_line() {
         let mut random = Random(41);
-        let mut drawn = Vec::new();
+        let mut drawn = Columns::default();
         for round in 0..300 {
             let len = 1 + random.below(30_000);
             let samples = samples(&mut random, len);
@@ -132,9 +153,10 @@ pub(crate) mod tests {
             if round % 3 == 0 {
                 (per_pixel, first) = (per_pixel.ceil(), first.floor());
             }
-            columns(&samples, &pyramid, first, per_pixel, count, &mut drawn);
-            assert_eq!(drawn.len(), count);
-            for (i, column) in drawn.iter().enumerate() {
+            drawn.cut(&samples, &pyramid, first, per_pixel, count);
+            assert_eq!(drawn.count(), count);
+            assert_eq!(drawn.borders.len(), count + 1);
+            for i in 0..count {
                 let (from, to) = (first + i as f64 * per_pixel, first + (i + 1) as f64 * per_pixel);
                 let mut low = f64::INFINITY;
                 let mut high = f64::NEG_INFINITY;
@@ -145,13 +167,15 @@ pub(crate) mod tests {
                     (low, high) = (low.min(v), high.max(v));
                 }
                 let said = format!("column {i} of {count}, {per_pixel} samples each from {first}, of {len}");
-                assert_eq!(column.is_empty(), low > high, "{said}");
-                if !column.is_empty() {
+                assert_eq!(drawn.has(i), low <= high, "{said}");
+                if drawn.has(i) {
                     // Samples are exact; what lies between them is rounded to f32.
                     let near = |a: f32, b: f64| (f64::from(a) - b).abs() <= 1e-4;
                     assert!(
-                        near(column.low, low) && near(column.high, high),
-                        "{said}: {column:?}, {low} {high}"
+                        near(drawn.low[i], low) && near(drawn.high[i], high),
+                        "{said}: {} {}, {low} {high}",
+                        drawn.low[i],
+                        drawn.high[i]
                     );
                 }
             }
@@ -164,16 +188,15 @@ pub(crate) mod tests {
         samples[73_319] = 9.0;
         samples[73_321] = -9.0;
         let pyramid = Pyramid::new(&samples);
-        let mut drawn = Vec::new();
+        let mut drawn = Columns::default();
         let mut per_pixel = 180_000.0 / 1282.0;
         while per_pixel > 0.01 {
             for step in 0..7 {
                 let first = 73_319.0 - per_pixel * (600.0 + f64::from(step) / 7.0);
-                columns(&samples, &pyramid, first, per_pixel, 1282, &mut drawn);
-                let shown = |of: fn(&Column) -> f32, v: f32| drawn.iter().any(|column| of(column) == v);
-                assert!(shown(|c| c.high, 9.0) && shown(|c| c.low, -9.0), "{per_pixel} {step}");
+                drawn.cut(&samples, &pyramid, first, per_pixel, 1282);
+                assert!(drawn.high.contains(&9.0) && drawn.low.contains(&-9.0), "{per_pixel} {step}");
                 // Nothing is made up: as much up as down, and only near the spikes.
-                let ink = drawn.iter().filter(|c| c.high > 0.0).count() as f64;
+                let ink = drawn.high.iter().filter(|v| **v > 0.0).count() as f64;
                 assert!(ink <= 2.0 / per_pixel + 3.0, "{per_pixel}: {ink} columns");
             }
             per_pixel *= 0.83;
@@ -183,10 +206,10 @@ pub(crate) mod tests {
     #[test]
     fn a_gap_is_a_gap_and_beyond_the_ends_is_nothing() {
         let samples = [1.0, 2.0, f32::NAN, f32::NAN, f32::NAN, 3.0];
-        let mut drawn = Vec::new();
-        columns(&samples, &Pyramid::new(&samples), -2.0, 1.0, 10, &mut drawn);
-        let empty: Vec<bool> = drawn.iter().map(Column::is_empty).collect();
-        assert_eq!(empty, [true, false, false, false, true, true, false, false, true, true]);
-        assert_eq!((drawn[2].low, drawn[2].high), (1.0, 2.0));
+        let mut drawn = Columns::default();
+        drawn.cut(&samples, &Pyramid::new(&samples), -2.0, 1.0, 10);
+        let there: Vec<bool> = (0..10).map(|i| drawn.has(i)).collect();
+        assert_eq!(there, [false, true, true, true, false, false, true, true, false, false]);
+        assert_eq!((drawn.low[2], drawn.high[2]), (1.0, 2.0));
     }
 }

@@ -1,8 +1,6 @@
 //! How a line is painted: solid, or dashed and hollow, so that two lines are told apart without colour.
 
-use std::ops::Range;
-
-use crate::Column;
+use crate::Columns;
 use crate::raster::{Color, Raster};
 
 /// What a line looks like.
@@ -30,7 +28,7 @@ pub struct Dash {
 #[derive(Clone, Copy, Debug)]
 pub struct Line<'a> {
     /// More than are painted on either side, if their look there shall not depend on where the picture ends.
-    pub columns: &'a [Column],
+    pub columns: &'a Columns,
     /// The column of pixels that is the first of these.
     pub at: i64,
     /// Rows of pixels between which a value `v` is at `zero - v * scale`, and from which the line does not stray:
@@ -50,85 +48,104 @@ impl Stroke {
 
 impl Line<'_> {
     fn y(&self, v: f32) -> f32 {
-        (self.zero - v * self.scale).max(self.top).min(self.bottom)
+        // Two comparisons, which the compiler does to four values at once.
+        let y = self.zero - v * self.scale;
+        let y = if y > self.top { y } else { self.top };
+        if y < self.bottom { y } else { self.bottom }
     }
 
-    /// Top and bottom in a column of pixels, if the line is there.
-    fn span(&self, x: usize) -> Option<[f32; 2]> {
-        let column = self.columns.get(x).filter(|column| !column.is_empty())?;
-        Some([self.y(column.high), self.y(column.low)])
-    }
-
-    fn around(&self, x: usize) -> [Option<[f32; 2]>; 2] {
-        [x.checked_sub(1).and_then(|x| self.span(x)), self.span(x + 1)]
+    fn spans(&self) -> Spans {
+        let ends = || self.columns.low.iter().zip(&self.columns.high);
+        let tops = ends().map(|(low, high)| if low <= high { self.y(*high) } else { f32::INFINITY });
+        let bottoms = ends().map(|(low, high)| if low <= high { self.y(*low) } else { f32::NEG_INFINITY });
+        Spans { tops: tops.collect(), bottoms: bottoms.collect() }
     }
 }
+
+/// Top and bottom of what is painted in each column of pixels; where that is nothing, the top is below the bottom.
+#[derive(Clone)]
+struct Spans {
+    tops: Vec<f32>,
+    bottoms: Vec<f32>,
+}
+
+impl Spans {
+    fn get(&self, x: usize) -> Option<[f32; 2]> {
+        let (top, bottom) = self.tops.get(x).zip(self.bottoms.get(x))?;
+        (top <= bottom).then_some([*top, *bottom])
+    }
+
+    fn set(&mut self, x: usize, [top, bottom]: [f32; 2]) {
+        (self.tops[x], self.bottoms[x]) = (top, bottom);
+    }
+
+    /// Those of the columns to the left and to the right.
+    fn around(&self, x: usize) -> [Option<[f32; 2]>; 2] {
+        [x.checked_sub(1).and_then(|x| self.get(x)), self.get(x + 1)]
+    }
+}
+
+const NOTHING: [f32; 2] = [f32::INFINITY, f32::NEG_INFINITY];
 
 impl Raster {
     /// Paints a line.
     pub fn line(&mut self, line: Line<'_>, stroke: Stroke) {
-        let half = stroke.thick / 2.0;
-        for x in 0..line.columns.len() {
-            let Some([top, bottom]) = line.span(x) else { continue };
-            let at = line.at + x as i64;
-            let [left, right] = [x.checked_sub(1), Some(x + 1)];
-            let empty = |x: Option<usize>| x.and_then(|x| line.columns.get(x)).is_none_or(Column::is_empty);
-            if empty(left) && empty(right) {
+        let spans = line.spans();
+        let layers = match stroke.dashed {
+            Some(dash) => dashed(&line, &spans, dash, stroke.thick).to_vec(),
+            None => vec![spans.clone()],
+        };
+        for mut layer in layers {
+            layer.tops.iter_mut().for_each(|top| *top -= stroke.thick / 2.0);
+            layer.bottoms.iter_mut().for_each(|bottom| *bottom += stroke.thick / 2.0);
+            self.spans(line.at, &layer.tops, &layer.bottoms, stroke.color);
+        }
+        for x in 0..line.columns.count() {
+            if let Some([top, bottom]) = spans.get(x).filter(|_| spans.around(x) == [None; 2]) {
                 // Alone between two gaps: a dot, that it can be seen.
-                self.dot(at, top - stroke.thick, bottom + stroke.thick, stroke);
-                continue;
+                let reach = stroke.thick as usize;
+                let [tops, bottoms] =
+                    [top - stroke.thick, bottom + stroke.thick].map(|y| vec![y; 2 * reach + 1]);
+                self.spans(line.at + x as i64 - reach as i64, &tops, &bottoms, stroke.color);
             }
-            match stroke.dashed {
-                Some(_) if is_filled(&line, x, stroke.thick) => self.edges(&line, x, stroke),
-                Some(dash) if is_left_out(&line, x, dash, half) => {}
-                _ => self.bar(at, top - half, bottom + half, stroke.color),
-            }
-        }
-    }
-
-    fn bar(&mut self, x: i64, top: f32, bottom: f32, color: Color) {
-        if let Ok(x) = usize::try_from(x) {
-            self.span(x, top, bottom, color);
-        }
-    }
-
-    fn dot(&mut self, x: i64, top: f32, bottom: f32, stroke: Stroke) {
-        let reach = stroke.thick as i64;
-        for x in x - reach..=x + reach {
-            self.bar(x, top, bottom, stroke.color);
-        }
-    }
-
-    /// The upper and the lower edge of an area, each half-way to its neighbours.
-    fn edges(&mut self, line: &Line<'_>, x: usize, stroke: Stroke) {
-        let Some(own) = line.span(x) else { return };
-        let around = line.around(x).map(|span| span.unwrap_or(own));
-        for edge in 0..2 {
-            let ways = around.map(|span| (span[edge] + own[edge]) / 2.0);
-            let (top, bottom) = (ways[0].min(ways[1]).min(own[edge]), ways[0].max(ways[1]).max(own[edge]));
-            let at = line.at + x as i64;
-            self.bar(at, top - stroke.thick / 2.0, bottom + stroke.thick / 2.0, stroke.color);
         }
     }
 }
 
-/// Whether the line goes up and down in a column, more than just through it.
-fn is_filled(line: &Line<'_>, x: usize, thick: f32) -> bool {
-    let Some(([top, bottom], column)) = line.span(x).zip(line.columns.get(x)) else { return false };
-    let through = (line.y(column.left) - line.y(column.right)).abs();
-    let through = if through.is_nan() { 0.0 } else { through };
-    bottom - top - through > 4.0 * thick
+/// What of a line is painted: its dashes or, where it fills an area, the upper edge; and apart the lower edge.
+fn dashed(line: &Line<'_>, spans: &Spans, dash: Dash, thick: f32) -> [Spans; 2] {
+    let (mut upper, mut lower) = (spans.clone(), spans.clone());
+    for (x, borders) in line.columns.borders.windows(2).enumerate() {
+        let Some(own) = spans.get(x) else { continue };
+        lower.set(x, NOTHING);
+        // The line goes up and down here, more than just through.
+        let through = (line.y(borders[0]) - line.y(borders[1])).abs();
+        let through = if through.is_nan() { 0.0 } else { through };
+        if own[1] - own[0] - through > 4.0 * thick {
+            // Each edge reaches half-way to its neighbours.
+            let around = spans.around(x).map(|span| span.unwrap_or(own));
+            let [above, below] = [0, 1].map(|edge| {
+                let ways = around.map(|span| (span[edge] + own[edge]) / 2.0);
+                [ways[0].min(ways[1]).min(own[edge]), ways[0].max(ways[1]).max(own[edge])]
+            });
+            upper.set(x, above);
+            lower.set(x, below);
+        } else if is_left_out(spans, x, dash, thick / 2.0) {
+            upper.set(x, NOTHING);
+        }
+    }
+    [upper, lower]
 }
 
 /// Whether a column is between two dashes, and the line just passes from one to the other there: what sticks
 /// out is painted, so that no peak falls into a gap.
-fn is_left_out(line: &Line<'_>, x: usize, dash: Dash, tolerance: f32) -> bool {
+fn is_left_out(spans: &Spans, x: usize, dash: Dash, tolerance: f32) -> bool {
     let period = dash.on + dash.off;
     let phase = (x as i64 + dash.origin).rem_euclid(period.max(1) as i64) as usize;
     let Some(into) = phase.checked_sub(dash.on) else { return false };
-    let ends: Range<Option<usize>> = x.checked_sub(into + 1)..x.checked_add(period - phase);
+    let before = x.checked_sub(into + 1).and_then(|x| spans.get(x));
     let (Some([top, bottom]), Some([top0, bottom0]), Some([top1, bottom1])) =
-        (line.span(x), ends.start.and_then(|x| line.span(x)), ends.end.and_then(|x| line.span(x)))
+        (spans.get(x), before, spans.get(x + period - phase))
     else {
         return false;
     };
@@ -138,15 +155,15 @@ fn is_left_out(line: &Line<'_>, x: usize, dash: Dash, tolerance: f32) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Pyramid;
     use crate::columns::tests::{Random, samples};
-    use crate::{Pyramid, columns};
 
     const WHITE: Color = [255; 4];
     const BLACK: Color = [0, 0, 0, 255];
 
-    fn picture(samples: &[f32], first: f64, per_pixel: f64, dashed: bool) -> (Raster, Vec<Column>) {
-        let mut drawn = Vec::new();
-        columns(samples, &Pyramid::new(samples), first, per_pixel, 400, &mut drawn);
+    fn picture(samples: &[f32], first: f64, per_pixel: f64, dashed: bool) -> (Raster, Columns) {
+        let mut drawn = Columns::default();
+        drawn.cut(samples, &Pyramid::new(samples), first, per_pixel, 400);
         let mut raster = Raster::default();
         raster.clear(400, 100, WHITE);
         let line = Line { columns: &drawn, at: 0, top: 2.0, bottom: 98.0, zero: 50.0, scale: 0.24 };
@@ -176,21 +193,17 @@ mod tests {
             let per_pixel = 10_f64.powf(random.unit() * 3.5 - 1.8);
             let first = random.unit() * 15_000.0;
             let (raster, drawn) = picture(&samples, first, per_pixel, round % 2 == 0);
-            for (x, column) in drawn.iter().enumerate() {
-                let beside = |x: Option<usize>| x.and_then(|x| drawn.get(x)).filter(|c| !c.is_empty());
-                let around = [beside(x.checked_sub(1)), beside(Some(x + 1))];
+            for x in 0..400_usize {
                 // A peak by more than a pixel: higher than what is beside it.
-                let rises = |of: fn(&Column) -> f32, sign: f32| {
-                    around.iter().flatten().all(|c| (of(column) - of(c)) * sign * 0.24 > 1.0)
+                let rises = |ends: &[f32], sign: f32| {
+                    let beside = [x.wrapping_sub(1), x + 1].into_iter().filter(|x| drawn.has(*x));
+                    drawn.has(x)
+                        && beside.map(|beside| ends[x] - ends[beside]).all(|by| by * sign * 0.24 > 1.0)
                 };
-                for (v, is_peak) in
-                    [(column.high, rises(|c| c.high, 1.0)), (column.low, rises(|c| c.low, -1.0))]
-                {
-                    if is_peak && !column.is_empty() {
-                        assert!(
-                            is_inked(&raster, x, v),
-                            "round {round}, column {x}, {per_pixel} a pixel: {v}"
-                        );
+                for (ends, sign) in [(&drawn.high, 1.0), (&drawn.low, -1.0)] {
+                    if rises(ends, sign) {
+                        let said = format!("round {round}, column {x}, {per_pixel} a pixel: {}", ends[x]);
+                        assert!(is_inked(&raster, x, ends[x]), "{said}");
                     }
                 }
             }
@@ -210,9 +223,9 @@ mod tests {
                 let (painted, reach) = (raster.dirty(), stroke.reach());
                 let at = painted.start as i64 - reach as i64;
                 stroke.dashed = dashed.then_some(Dash { on: 6, off: 3, origin: first + at });
-                let mut drawn = Vec::new();
+                let mut drawn = Columns::default();
                 let from = (first + at) as f64 * per_pixel;
-                columns(&samples, &pyramid, from, per_pixel, painted.len() + 2 * reach, &mut drawn);
+                drawn.cut(&samples, &pyramid, from, per_pixel, painted.len() + 2 * reach);
                 let line = Line { columns: &drawn, at, top: 2.0, bottom: 98.0, zero: 50.0, scale: 0.24 };
                 raster.line(line, stroke);
             };
@@ -237,8 +250,8 @@ mod tests {
     fn a_calm_dashed_line_has_gaps_and_a_dense_one_is_hollow() {
         let calm: Vec<f32> = (0..1000).map(|i| (i as f32 * 0.005).sin() * 90.0).collect();
         let (raster, drawn) = picture(&calm, 0.0, 1.0, true);
-        let inked = |raster: &Raster, drawn: &[Column]| {
-            (0..400).filter(|&x| is_inked(raster, x, (drawn[x].low + drawn[x].high) / 2.0)).count()
+        let inked = |raster: &Raster, drawn: &Columns| {
+            (0..400).filter(|&x| is_inked(raster, x, (drawn.low[x] + drawn.high[x]) / 2.0)).count()
         };
         assert!((240..300).contains(&inked(&raster, &drawn)), "{}", inked(&raster, &drawn));
         let (solid, _) = picture(&calm, 0.0, 1.0, false);

@@ -1,6 +1,6 @@
 //! The pictures along the track, painted as pixels: A as dashes, hollow where it is dense, over B in full.
 
-use evenkeel_plot::{Dash, Line, Raster, Stroke, columns, ticks};
+use evenkeel_plot::{Columns, Dash, Line, Raster, Stroke, ticks};
 use leptos::prelude::window;
 use web_sys::HtmlCanvasElement;
 
@@ -65,19 +65,18 @@ pub fn paint(canvas: &HtmlCanvasElement, picture: &Picture<'_>, (width, height):
     let zero = y(offset) * ratio;
     let one = (y(offset) - y(offset + scale)) * ratio;
     let per_pixel_m = (to_m - from_m) / w as f64;
-    let mut found = Vec::new();
-    let cut = |samples: &Samples, step_m: f64, out: &mut Vec<_>, reach: usize| {
+    let mut found = Columns::default();
+    let cut = |samples: &Samples, step_m: f64, out: &mut Columns, reach: usize| {
         let from = (from_m - reach as f64 * per_pixel_m) / step_m;
-        columns(samples.values(), samples.pyramid(), from, per_pixel_m / step_m, w + 2 * reach, out);
+        out.cut(samples.values(), samples.pyramid(), from, per_pixel_m / step_m, w + 2 * reach);
     };
     if let Some(([below, above], step_m)) = picture.between {
-        let mut tops = Vec::new();
+        let y = |value: &f32| (zero - f64::from(*value) * one) as f32;
+        cut(above, step_m, &mut found, 0);
+        let tops: Vec<f32> = found.high.iter().map(y).collect();
         cut(below, step_m, &mut found, 0);
-        cut(above, step_m, &mut tops, 0);
-        for (x, (bottom, top)) in found.iter().zip(&tops).enumerate() {
-            let y = |value: f32| (zero - f64::from(value) * one) as f32;
-            raster.span(x, y(top.high), y(bottom.low), grid);
-        }
+        let bottoms: Vec<f32> = found.low.iter().map(y).collect();
+        raster.spans(0, &tops, &bottoms, grid);
     }
     // B in full below, A over it.
     for side in [1, 0] {

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use evenkeel_plot::{Color, Column, Dash, Line, Raster, Stroke, columns};
+use evenkeel_plot::{Color, Columns, Dash, Line, Raster, Stroke};
 use js_sys::{Object, Reflect};
 use leptos::prelude::{document, window};
 use wasm_bindgen::{Clamped, JsCast, JsValue};
@@ -26,7 +26,7 @@ const SAME_SCALE: f64 = 1e-9;
 #[derive(Default)]
 pub struct Painter {
     raster: Raster,
-    columns: Vec<Column>,
+    columns: Columns,
     /// Colours of the dark theme or the light one.
     palette: Option<(bool, Palette)>,
     /// What the picture shows.
@@ -131,7 +131,7 @@ impl Painter {
                 }
                 let from = (first + at) as f64 * per_pixel;
                 let count = painted.len() + 2 * reach;
-                columns(samples.values(), samples.pyramid(), from, per_pixel, count, &mut self.columns);
+                self.columns.cut(samples.values(), samples.pyramid(), from, per_pixel, count);
                 let line = along(&self.columns, at, band, strip.row.unit, ratio);
                 self.raster.line(line, stroke);
             }
@@ -155,7 +155,7 @@ impl Painter {
 }
 
 /// A line in its row: a sample is in SI, the row in its unit, of which both are straight in the other.
-fn along(columns: &[Column], at: i64, band: Band, unit: evenkeel_core::Unit, ratio: f64) -> Line<'_> {
+fn along(columns: &Columns, at: i64, band: Band, unit: evenkeel_core::Unit, ratio: f64) -> Line<'_> {
     let zero = band.y(unit.from_si(0.0)) * ratio;
     let scale = zero - band.y(unit.from_si(1.0)) * ratio;
     Line {
