@@ -24,8 +24,9 @@ use crate::worker::Request;
 
 const NAME: &str = "rehearsal.csv";
 /// Enough for a browser to find out what is worth compiling well, little enough not to be noticed.
-const ROWS: u32 = 3000;
-const RATE_HZ: f64 = 100.0;
+const ROWS: u32 = 15_000;
+const ROWS_A_LAP: u32 = 1000;
+const RATE_HZ: f64 = 200.0;
 /// So many rows are written in less time than a frame has.
 const WRITTEN_AT_ONCE: u32 = 300;
 /// Twice as many frames as it took browsers to get fast.
@@ -54,6 +55,9 @@ pub fn rehearse(store: Store, later: Later) {
 
 async fn play(store: Store, later: Later) {
     let log = log().await;
+    if !store.is_untouched() {
+        return;
+    }
     let Ok((wings, stage)) = out_of_sight() else { return };
     breathe().await;
     // Kept for good: what is still on its way when this ends finds its signals.
@@ -72,11 +76,13 @@ async fn play(store: Store, later: Later) {
         made.place.set(Place::Ride);
         if until(store, is_analysed).await {
             for frame in 0..FRAMES {
-                made.cursor_s.set(f64::from(frame));
+                let from_s = f64::from(frame);
+                made.wanted_s.set(Some([from_s, from_s + 10.0]));
                 breathe().await;
             }
         }
     }
+    made.jobs.with_untracked(|jobs| jobs.iter().for_each(|job| made.cancel(job.call)));
     drop(shown);
     wings.remove();
     made.ride.set(None);
@@ -138,7 +144,7 @@ async fn idle() {
     }
 }
 
-/// Half a minute of everything a bike can log, none of it from a bike.
+/// A minute and more of everything a bike can log, none of it from a bike: five seconds, over and over.
 async fn log() -> String {
     let mut text = "time [s],front travel [mm],rear travel [mm],front brake [bar],rear brake [bar],\
         front wheel speed [m/s],rear wheel speed [m/s]"
@@ -150,29 +156,33 @@ async fn log() -> String {
                 .for_each(|axis| _ = write!(text, ",{place} {}", sensor.replace("{}", axis)));
         }
     }
+    let mut rows = Vec::new();
     for row in 0..ROWS {
         if row % WRITTEN_AT_ONCE == 0 {
             breathe().await;
         }
-        let t_s = f64::from(row) / RATE_HZ;
-        // Hits, a rock of the bike, a rider who brakes now and then, and never twice the same number.
-        let wave = |hz: f64| (std::f64::consts::TAU * hz * t_s).sin();
-        let hit = wave(1.3).powi(9) + 0.2 * wave(7.1);
-        let brakes = wave(0.2).max(0.0) * 30.0;
-        _ = write!(
-            text,
-            "\n{t_s:.3},{:.4},{:.4}",
-            40.0 + 35.0 * hit,
-            50.0 + 40.0 * hit.mul_add(0.9, 0.05 * wave(5.0))
-        );
-        _ = write!(text, ",{brakes:.4},{:.4},{:.4},{:.4}", 0.7 * brakes, 8.0 + wave(0.1), 8.02 + wave(0.1));
-        for place in [1.0, 1.6] {
-            for (at, level) in [0.0, 0.0, 9.81].into_iter().enumerate() {
-                _ = write!(text, ",{:.4}", level + place * (hit + 0.3 * wave(11.0 + at as f64)));
-            }
-            (0..3)
-                .for_each(|axis| _ = write!(text, ",{:.4}", 0.2 * place * wave(0.7 + 0.3 * f64::from(axis))));
+        if row < ROWS_A_LAP {
+            rows.push(written(f64::from(row) / RATE_HZ));
         }
+        let values = &rows[(row % ROWS_A_LAP) as usize];
+        _ = write!(text, "\n{:.3}{values}", f64::from(row) / RATE_HZ);
+    }
+    text
+}
+
+/// What stands in a row behind its time: hits, a rock of the bike, a rider who brakes now and then.
+fn written(t_s: f64) -> String {
+    let mut text = String::new();
+    let wave = |hz: f64| (std::f64::consts::TAU * hz * t_s).sin();
+    let hit = wave(1.3).powi(9) + 0.2 * wave(7.1);
+    let brakes = wave(0.2).max(0.0) * 30.0;
+    _ = write!(text, ",{:.4},{:.4}", 40.0 + 35.0 * hit, 50.0 + 40.0 * hit.mul_add(0.9, 0.05 * wave(5.0)));
+    _ = write!(text, ",{brakes:.4},{:.4},{:.4},{:.4}", 0.7 * brakes, 8.0 + wave(0.1), 8.02 + wave(0.1));
+    for place in [1.0, 1.6] {
+        for (at, level) in [0.0, 0.0, 9.81].into_iter().enumerate() {
+            _ = write!(text, ",{:.4}", level + place * (hit + 0.3 * wave(11.0 + at as f64)));
+        }
+        (0..3).for_each(|axis| _ = write!(text, ",{:.4}", 0.2 * place * wave(0.7 + 0.3 * f64::from(axis))));
     }
     text
 }

@@ -1,13 +1,23 @@
-//! The page's own time: room for the browser between two pieces of work, and moments that a profile shows.
+//! Time: room for the browser between two pieces of work, and moments that a profile shows.
 
 use std::time::Duration;
 
 use futures_channel::oneshot;
+use js_sys::{Function, Promise};
 use leptos::prelude::set_timeout;
+use wasm_bindgen::JsValue;
+use wasm_bindgen_futures::JsFuture;
+use web_sys::MessageChannel;
 
-/// Lets the browser draw and hear what is waiting.
+/// Lets the browser draw and hear what is waiting: a message to oneself is heard after it, and sooner than any timer
+/// rings.
 pub async fn breathe() {
-    rest(Duration::ZERO).await;
+    let Ok(channel) = MessageChannel::new() else { return };
+    let heard = Promise::new(&mut |resolve: Function, _| channel.port1().set_onmessage(Some(&resolve)));
+    if channel.port2().post_message(&JsValue::NULL).is_ok() {
+        let _ = JsFuture::from(heard).await;
+    }
+    channel.port1().close();
 }
 
 /// Does nothing for a while.

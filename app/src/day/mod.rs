@@ -26,7 +26,6 @@ pub use loading::{find_clock, find_clocks, list_files, take_drops, take_files};
 use run_card::RunCard;
 pub use undo::{SheetChange, change};
 
-use crate::deferred::Deferred;
 use crate::hand_over::is_copy;
 use crate::kept::KeptDays;
 use crate::store::store;
@@ -47,8 +46,7 @@ pub fn DayPlace() -> impl IntoView {
                 <fieldset class="as-it-came" disabled=move || is_copy(store)><Budget/></fieldset>
                 <section class="runs" aria-label="Runs">
                     <For each=move || 0..count.get() key=|run| *run let:run>
-                        // First the worker is asked for the run.
-                        <Deferred><RunCard run/></Deferred>
+                        <RunCard run/>
                     </For>
                 </section>
             </div>

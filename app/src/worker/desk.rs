@@ -19,11 +19,11 @@ use evenkeel_core::{
     Day, Log, NotMeasured, Place, Profile, Role, RunReadout, RunSheet, Source, Unit, analyse,
 };
 use evenkeel_plot::Pyramid;
-use js_sys::{Array, ArrayBuffer, Float32Array, Function, Object, Promise, Reflect, Uint8Array};
+use js_sys::{Array, ArrayBuffer, Float32Array, Object, Reflect, Uint8Array};
 use serde::Serialize;
 use wasm_bindgen::prelude::*;
-use wasm_bindgen_futures::{JsFuture, spawn_local};
-use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageChannel, MessageEvent};
+use wasm_bindgen_futures::spawn_local;
+use web_sys::{Blob, DedicatedWorkerGlobalScope, MessageEvent};
 
 use super::client::{heard, said, set};
 use super::handed;
@@ -36,6 +36,7 @@ use super::protocol::{
 };
 use super::shelf::{Away, Shelf};
 use super::track;
+use crate::timing::breathe;
 
 /// A file is read in steps of this size, so that a Cancel is heard in between, bytes.
 const STEP: f64 = 4.0 * 1024.0 * 1024.0;
@@ -655,14 +656,4 @@ async fn text(file: Blob) -> Result<String, Stop> {
 async fn read_linkage(name: &str, unit: Unit, file: Blob) -> Result<Linkage, Stop> {
     let text = bytes(&file, 0.0, TABLE).await?;
     Ok(Linkage::from_text(name, &text, unit)?)
-}
-
-/// Lets the worker's waiting messages in: one to itself is heard after them, and sooner than any timer rings.
-async fn breathe() {
-    let Ok(channel) = MessageChannel::new() else { return };
-    let heard = Promise::new(&mut |resolve: Function, _| channel.port1().set_onmessage(Some(&resolve)));
-    if channel.port2().post_message(&JsValue::NULL).is_ok() {
-        let _ = JsFuture::from(heard).await;
-    }
-    channel.port1().close();
 }
