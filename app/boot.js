@@ -25,6 +25,23 @@ const beside = (() => {
     return compiled.get(name);
   };
 
+  // The module itself, fetched and compiled once: a worker that follows another has it at once, whatever became of the
+  // network.
+  const modules = new Map();
+  const ready = (program) => {
+    const made = modules.get(program) ?? module(program).then(async (found) => {
+      if (typeof found !== "string") return found;
+      const response = await fetch(found);
+      if (!response.ok) throw new Error(`${found} is not there (status ${response.status})`);
+      // Not every server says what it is.
+      const bytes = response.clone();
+      return WebAssembly.compileStreaming(response).catch(async () => WebAssembly.compile(await bytes.arrayBuffer()));
+    });
+    modules.set(program, made);
+    made.catch(() => modules.delete(program));
+    return made;
+  };
+
   // Runs in a worker after its script: what comes before the module runs is kept for it.
   const begin = () => {
     // A file that the page has read.
@@ -93,7 +110,7 @@ const beside = (() => {
       const script = block(name)?.textContent ?? `importScripts(${JSON.stringify(address(name))});`;
       const url = URL.createObjectURL(new Blob([script, `\n(${begin})();`], { type: "text/javascript" }));
       const worker = location.protocol === "file:" ? readFirst(new Worker(url)) : new Worker(url);
-      module(program).then(
+      ready(program).then(
         (module_or_path) => worker.postMessage({ module_or_path }),
         ({ message }) => worker.dispatchEvent(new ErrorEvent("error", { message })),
       );
