@@ -1,6 +1,7 @@
 //! The built site in a real browser.
 
 use std::fs;
+use std::time::{Duration, Instant};
 
 use evenkeel_tests::browser::Browser;
 use serde_json::json;
@@ -12,6 +13,30 @@ fn the_page_starts_without_an_error() {
     browser.wait_for("text=Load the demo day");
     browser.assert_no_errors();
     browser.assert_nothing_elsewhere();
+}
+
+#[test]
+fn the_page_rehearses_and_leaves_nothing_of_it() {
+    let browser = Browser::on_site();
+    browser.open("", 1440, 900, false);
+    let marks = || {
+        let names = "return performance.getEntriesByType('mark').map(({ name }) => name)";
+        serde_json::from_value::<Vec<String>>(browser.run(names, Vec::new())).unwrap()
+    };
+    let start = Instant::now();
+    while !marks().iter().any(|mark| mark == "evenkeel:rehearsed") {
+        assert!(start.elapsed() < Duration::from_secs(60), "no rehearsal: {:?}", marks());
+        std::thread::sleep(Duration::from_millis(50));
+    }
+    // All the way: a run was drawn and read out.
+    assert_eq!(marks(), ["evenkeel:drawn", "evenkeel:analysed", "evenkeel:rehearsed"]);
+    let left = "return [document.querySelectorAll('.wings, .run, .job, .notice').length,
+        document.querySelector('.kept-state').textContent]";
+    assert_eq!(browser.run(left, Vec::new()), json!([0, ""]));
+    browser.reload();
+    browser.wait_for("text=Load the demo day");
+    assert_eq!(browser.texts(".kept-days li").len(), 0);
+    browser.assert_no_errors();
 }
 
 /// Tries to run text as a program, and to call another machine; names what worked.
