@@ -28,11 +28,9 @@ pub const PROGRAMS: [&str; 3] = ["page", "worker", "seal"];
 /// Builds the app; returns the folder of its modules before bindings.
 pub fn build() -> Result<PathBuf, Failure> {
     let way = find_way()?;
-    for program in PROGRAMS {
-        let package = if program == "seal" { "evenkeel-seal" } else { "evenkeel-app" };
+    let build = |words: &[&str], last: &[&str]| {
         let mut cargo = checkout::cargo();
-        cargo.args(["rustc", "--locked", "--package", package, "--bin", program]);
-        cargo.args(["--profile", "web", "--target", TARGET]);
+        cargo.args(words).args(["--locked", "--profile", "web", "--target", TARGET]);
         cargo.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_RUSTFLAGS", RUSTFLAGS);
         if let Way::Debian = way {
             cargo.arg("-Zbuild-std=std,panic_abort");
@@ -41,10 +39,16 @@ pub fn build() -> Result<PathBuf, Failure> {
             cargo.env("RUSTC_BOOTSTRAP", "1");
             cargo.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", DEBIAN_LINKER);
         }
+        run(cargo.args(last))
+    };
+    for program in ["page", "worker"] {
         // Only what links a whole program turns loops into SIMD, and only if it is not to make it small. What is in
         // it stays as small, or as fast, as its own package's profile says.
-        run(cargo.args(["--", "-Copt-level=3"]))?;
+        let rustc = ["rustc", "--package", "evenkeel-app", "--bin", program];
+        build(&rustc, &["--", "-Copt-level=3"])?;
     }
+    // Beside the app, or what they share would be built once more.
+    build(&["build", "--package", "evenkeel-app", "--package", "evenkeel-seal", "--bin", "seal"], &[])?;
     Ok(checkout::target()?.join(TARGET).join("web"))
 }
 

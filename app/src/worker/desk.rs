@@ -248,10 +248,8 @@ impl Desk {
                 Ok((said(&link), buffers))
             }
             Request::TakeNotes => {
-                let notes = {
-                    let file = need(file)?;
-                    bytes(&file, 0.0, file.size()).await?
-                };
+                let file = need(file)?;
+                let notes = bytes(&file, 0.0, file.size()).await?;
                 let (archive, readouts, way) = evenkeel_wire::from_bytes(&notes)?;
                 self.archive.replace(archive);
                 self.readouts.replace(readouts);
@@ -289,7 +287,7 @@ impl Desk {
     async fn day_file(&self, call: u32, manifest: Manifest, runs: &[usize]) -> Result<DayFile, Stop> {
         let Manifest { id, copy, day, remarks, .. } = manifest;
         let mut sources: Vec<Arc<Source>> = Vec::new();
-        for (_, run) in day.runs.iter().enumerate().filter(|(index, _)| runs.contains(index)) {
+        for run in runs.iter().filter_map(|&run| day.runs.get(run)) {
             for source in self.sources_of(call, run).await? {
                 if !sources.iter().any(|known| known.name == source.name) {
                     sources.push(source);

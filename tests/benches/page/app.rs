@@ -151,6 +151,18 @@ impl App {
         self.facts().rows
     }
 
+    /// The same, once the worker is smaller than it was: it makes room when it rests and every file is kept.
+    pub fn memory_at_rest(&self, highest: Memory) -> Memory {
+        let start = Instant::now();
+        loop {
+            std::thread::sleep(Duration::from_secs(1));
+            let now = self.memory();
+            if now.worker < highest.worker || start.elapsed() > Duration::from_secs(30) {
+                return now;
+            }
+        }
+    }
+
     pub fn memory(&self) -> Memory {
         for _ in 0..2 {
             self.browser.devtools("HeapProfiler.collectGarbage", json!({}));
