@@ -41,6 +41,8 @@ pub struct Watched {
     pub long_tasks: Vec<Held>,
     pub gaps: Vec<Held>,
     pub marks: Vec<Mark>,
+    /// The largest a worker's memory was, bytes.
+    pub highest: f64,
     pub chosen: Option<f64>,
     pub listed: Option<f64>,
     pub interactive: Option<f64>,
@@ -155,11 +157,11 @@ impl App {
     pub fn memory_at_rest(&self, highest: Memory) -> Memory {
         let start = Instant::now();
         loop {
-            std::thread::sleep(Duration::from_secs(1));
             let now = self.memory();
             if now.worker < highest.worker || start.elapsed() > Duration::from_secs(30) {
                 return now;
             }
+            std::thread::sleep(Duration::from_secs(1));
         }
     }
 

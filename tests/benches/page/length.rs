@@ -23,7 +23,7 @@ fn load(seconds: f64, channels: usize) -> Loaded {
     let app = App::fresh();
     app.load(log.path());
     let watched = app.settle(PATIENCE);
-    let memory = app.memory();
+    let memory = Memory { worker: watched.highest, ..app.memory() };
     Loaded { app, opened_ms: best(watched.took("Open")), analysed_ms: best(watched.took("Analyse")), memory }
 }
 

@@ -32,6 +32,8 @@
     longTasks: [],
     gaps: [],
     marks: [],
+    // The largest a worker's memory was, bytes.
+    highest: 0,
     chosen: null,
     listed: null,
     runsBefore: 0,
@@ -76,6 +78,11 @@
     const arrived = now();
     const { data } = event;
     const [id, news] = heads(data?.said) ?? [];
+    // A reply ends with the size of the worker's memory.
+    if (id) {
+      const { buffer, byteOffset, byteLength } = data.said;
+      watch.highest = Math.max(watch.highest, new DataView(buffer, byteOffset + byteLength - 8).getFloat64(0, true));
+    }
     const call = watch.calls.find((call) => call.id === id && !call.done);
     if (!call || NEWS[news] === "Progress") return;
     const arrays = Object.values(data).filter(Array.isArray).flat(3).filter(ArrayBuffer.isView);
