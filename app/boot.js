@@ -13,26 +13,31 @@ const beside = (() => {
     return inflated(new Blob([bytes]).stream());
   };
 
-  const compiled = new Map();
+  const fetched = async (address) => {
+    const response = await fetch(address);
+    if (!response.ok) throw new Error(`${address} is not there (status ${response.status}); is the site whole?`);
+    return response;
+  };
   // Where a program's module is, or the module itself.
-  const module = (program) => {
+  const module = async (program) => {
     const name = `${program}_bg.wasm`;
     const found = block(name);
-    if (!found) return Promise.resolve(address(name));
-    if (!compiled.has(name)) {
-      compiled.set(name, within(found).arrayBuffer().then((bytes) => WebAssembly.compile(bytes)));
-    }
-    return compiled.get(name);
+    return found ? WebAssembly.compile(await within(found).arrayBuffer()) : address(name);
   };
 
-  // The module itself, fetched and compiled once: a worker that follows another has it at once, whatever became of the
-  // network.
+  // What a worker is made of, fetched and compiled once: one that follows another needs no network.
+  const scripts = new Map();
   const modules = new Map();
+  const script = (name) => {
+    const text = block(name)?.textContent ?? scripts.get(name);
+    if (text) return text;
+    fetched(address(name)).then((response) => response.text()).then((text) => scripts.set(name, text), () => {});
+    return `importScripts(${JSON.stringify(address(name))});`;
+  };
   const ready = (program) => {
     const made = modules.get(program) ?? module(program).then(async (found) => {
       if (typeof found !== "string") return found;
-      const response = await fetch(found);
-      if (!response.ok) throw new Error(`${found} is not there (status ${response.status})`);
+      const response = await fetched(found);
       // Not every server says what it is.
       const bytes = response.clone();
       return WebAssembly.compileStreaming(response).catch(async () => WebAssembly.compile(await bytes.arrayBuffer()));
@@ -84,11 +89,7 @@ const beside = (() => {
       const program = wasm_bindgen.initSync();
       const is_there = await module(part)
         .then(async (found) => {
-          if (typeof found === "string") {
-            const response = await fetch(found);
-            if (!response.ok) throw new Error(`${found} is not there (status ${response.status})`);
-            found = await response.arrayBuffer();
-          }
+          if (typeof found === "string") found = await (await fetched(found)).arrayBuffer();
           await WebAssembly.instantiate(found, { __wasm_split: program });
         })
         .then(() => true, (error) => console.error(error));
@@ -99,16 +100,14 @@ const beside = (() => {
     async file(name) {
       const found = block(name);
       if (found) return within(found).blob();
-      const response = await fetch(address(name));
-      if (!response.ok) throw new Error(`${name} is not there (status ${response.status}); is the site whole?`);
-      return inflated(response.body).blob();
+      return inflated((await fetched(address(name))).body).blob();
     },
 
     // A worker, begun from a blob because only such a one inherits the page's content security policy.
     worker(program) {
-      const name = `${program}.js`;
-      const script = block(name)?.textContent ?? `importScripts(${JSON.stringify(address(name))});`;
-      const url = URL.createObjectURL(new Blob([script, `\n(${begin})();`], { type: "text/javascript" }));
+      const url = URL.createObjectURL(
+        new Blob([script(`${program}.js`), `\n(${begin})();`], { type: "text/javascript" }),
+      );
       const worker = location.protocol === "file:" ? readFirst(new Worker(url)) : new Worker(url);
       ready(program).then(
         (module_or_path) => worker.postMessage({ module_or_path }),

@@ -74,6 +74,8 @@ pub struct Job {
 /// The page's state; a handle that copies.
 #[derive(Clone, Copy)]
 pub struct Store {
+    /// Keys, and what is dropped on the page, are meant for another.
+    pub is_unseen: bool,
     pub place: RwSignal<Place>,
     pub day: RwSignal<Day>,
     /// What goes with the day when it is handed over.
@@ -132,14 +134,14 @@ pub struct Store {
 impl Store {
     /// An empty day and a worker.
     pub fn new() -> Self {
-        let store = Self::of(None);
+        let store = Self::of(None, false);
         store.start_worker();
         store
     }
 
-    /// Another empty day, which asks the same worker and is not kept.
-    pub fn beside(self) -> Self {
-        Self::of(self.client.get_value())
+    /// Another empty day that nobody sees: it asks the same worker, and is not kept.
+    pub fn unseen(self) -> Self {
+        Self::of(self.client.get_value(), true)
     }
 
     /// Whether the page shows what it began with, and does nothing.
@@ -150,8 +152,9 @@ impl Store {
             && self.loads.get_untracked() == 0
     }
 
-    fn of(client: Option<Rc<Client>>) -> Self {
+    fn of(client: Option<Rc<Client>>, is_unseen: bool) -> Self {
         Self {
+            is_unseen,
             place: RwSignal::default(),
             day: RwSignal::default(),
             shared: RwSignal::default(),
@@ -231,9 +234,7 @@ impl Store {
         }
         if let (Some(files), Some(client)) = (kept_files(self).await, self.client.get_value()) {
             let known = files.into_iter().filter_map(|file| self.known(file)).collect();
-            if let Err(problem) = client.replace(known).await {
-                self.tell(problem);
-            }
+            client.replace(known).await;
         }
         self.full.set(false);
     }

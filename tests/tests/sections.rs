@@ -92,6 +92,15 @@ fn names(browser: &Browser) -> Vec<String> {
     browser.texts(".section-table tbody th button")
 }
 
+/// Types a new section, by metres along the track.
+fn type_metres(browser: &Browser, name: &str, [from, to]: [&str; 2]) {
+    browser.type_text("#new-section", name);
+    for (end, metres) in [("from", from), ("to", to)] {
+        browser.set(&format!("#section-{end}"), "metres");
+        browser.type_text(&format!("#section-{end}-typed"), metres);
+    }
+}
+
 /// Clicks an element in the middle of the window, where no report of progress lies over it.
 fn click(browser: &Browser, selector: &str) {
     // Not before the run's places are those of its clocks.
@@ -229,11 +238,7 @@ fn a_section_made_in_one_run_is_found_in_the_next_and_can_be_corrected() {
     }
     assert!((seconds(&original[3]) - seconds(&copy[3])).abs() < 0.02);
     // By metres; a name that is taken is refused, and nothing typed is lost.
-    browser.type_text("#new-section", "The same again");
-    browser.set("#section-from", "metres");
-    browser.set("#section-to", "metres");
-    browser.type_text("#section-from-typed", "500");
-    browser.type_text("#section-to-typed", "600");
+    type_metres(&browser, "The same again", ["500", "600"]);
     click(&browser, "#make-section");
     browser.wait_for_text(".make-section .wrong", "already");
     browser.type_text("#new-section", ", shorter");
@@ -284,8 +289,10 @@ fn a_section_made_in_one_run_is_found_in_the_next_and_can_be_corrected() {
     browser.assert_no_errors();
 }
 
-/// Counts workers, and gives those that are there 300 MB more than they have when it is asked to.
+/// Counts workers, gives those that are there 300 MB more than they have when it is asked to, and keeps all but the
+/// first from the network.
 const LARGE_WORKER: &str = r#"
+  const alone = `self.fetch = self.importScripts = () => { throw new Error("there is no network") };\n`;
   const grow = `{
     const { instantiate } = WebAssembly;
     WebAssembly.instantiate = async (...given) => {
@@ -298,8 +305,8 @@ const LARGE_WORKER: &str = r#"
   window.workers = 0;
   window.Blob = new Proxy(Blob, {
     construct(Real, [parts = [], options]) {
-      const starts = parts.some((part) => typeof part === "string" && part.includes("importScripts"));
-      return new Real(starts ? [grow, ...parts] : parts, options);
+      const starts = options?.type === "text/javascript";
+      return new Real(starts ? [window.workers ? alone : grow, ...parts] : parts, options);
     },
   });
   window.Worker = new Proxy(Worker, {
@@ -321,17 +328,9 @@ fn a_worker_that_has_grown_large_makes_room_and_nothing_it_knew_is_lost() {
     // The next answer tells the page how large it is.
     browser.set("#run", "1");
     browser.set("#run", "0");
-    let start = Instant::now();
-    while browser.run("return workers", Vec::new()) != 2 {
-        assert!(start.elapsed() < LOADING, "the worker that has grown is still there");
-        std::thread::sleep(Duration::from_millis(50));
-    }
+    browser.wait_until("return workers === 2", LOADING);
     // The way of the run in view: a section is found on it.
-    browser.type_text("#new-section", "In the middle");
-    browser.set("#section-from", "metres");
-    browser.set("#section-to", "metres");
-    browser.type_text("#section-from-typed", "500");
-    browser.type_text("#section-to-typed", "600");
+    type_metres(&browser, "In the middle", ["500", "600"]);
     click(&browser, "#make-section");
     browser.wait_for_text("[data-section=\"In the middle\"] td.time", ":");
     click(&browser, "#undo-section");

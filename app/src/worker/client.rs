@@ -56,9 +56,6 @@ struct Pending {
     on_progress: Box<dyn Fn(Progress)>,
 }
 
-/// A call, and the file that goes with it.
-type Unsaid = (Call, Option<Blob>);
-
 /// A file that was read, for a worker that has not read it.
 pub struct Known {
     pub name: String,
@@ -76,14 +73,67 @@ pub struct Events {
     pub full: Box<dyn Fn()>,
 }
 
+/// Something to be said to a worker.
+struct Said {
+    call: Call,
+    file: Option<Blob>,
+    /// Who waits for an answer; nobody for what is not answered.
+    pending: Option<Pending>,
+}
+
+/// The way to one worker.
+struct Line {
+    worker: Worker,
+    pending: Rc<RefCell<HashMap<u32, Pending>>>,
+    /// It is the one that is asked; before, its failure is nobody's but its own.
+    serves: Rc<Cell<bool>>,
+}
+
+impl Line {
+    fn open(events: &Rc<Events>) -> Result<Self, String> {
+        let (pending, serves) = (Rc::<RefCell<HashMap<u32, Pending>>>::default(), Rc::new(Cell::new(false)));
+        let (heard, busy, after) = (Rc::clone(&pending), Rc::clone(&serves), Rc::clone(events));
+        let (lost, served, at_end) = (Rc::clone(&pending), Rc::clone(&serves), Rc::clone(events));
+        let worker = Worker::spawn(
+            "worker",
+            move |message| {
+                let is_full = hear(&heard, &message).is_some_and(|memory_bytes| memory_bytes > FULL);
+                if is_full && busy.get() && heard.borrow().is_empty() {
+                    (after.full)();
+                }
+            },
+            move |problem| {
+                for (_, call) in lost.borrow_mut().drain() {
+                    let _ = call.answer.send(Err(Failure::Problem(problem.clone())));
+                }
+                if served.get() {
+                    (at_end.stopped)(problem);
+                }
+            },
+        )?;
+        Ok(Self { worker, pending, serves })
+    }
+
+    fn say(&self, Said { call, file, pending }: Said) {
+        if let Some(pending) = pending {
+            self.pending.borrow_mut().insert(call.id, pending);
+        }
+        let message = Object::new();
+        set(&message, "said", &said(&call));
+        if let Some(file) = file {
+            set(&message, "file", &file);
+        }
+        self.worker.post(&message);
+    }
+}
+
 /// A worker that is asked and answers.
 pub struct Client {
-    worker: RefCell<Worker>,
-    pending: Rc<RefCell<HashMap<u32, Pending>>>,
+    line: RefCell<Line>,
     events: Rc<Events>,
     last: Cell<u32>,
     /// What is said while one worker makes room for the next, which is to hear it.
-    waiting: RefCell<Option<Vec<Unsaid>>>,
+    waiting: RefCell<Option<Vec<Said>>>,
 }
 
 impl Client {
@@ -92,9 +142,10 @@ impl Client {
     /// # Errors
     /// A sentence, if the browser does not start workers.
     pub fn start(events: Events) -> Result<Self, String> {
-        let (pending, events) = (Rc::default(), Rc::new(events));
-        let worker = RefCell::new(spawn(&pending, &events)?);
-        Ok(Self { worker, pending, events, last: Cell::new(0), waiting: RefCell::new(None) })
+        let events = Rc::new(events);
+        let line = Line::open(&events)?;
+        line.serves.set(true);
+        Ok(Self { line: RefCell::new(line), events, last: Cell::new(0), waiting: RefCell::new(None) })
     }
 
     /// Posts a request, with a file if it needs one. Gives the call's id, for [`cancel`](Self::cancel),
@@ -105,110 +156,77 @@ impl Client {
         file: Option<&Blob>,
         on_progress: Box<dyn Fn(Progress)>,
     ) -> (u32, impl Future<Output = Answer> + use<>) {
-        let (call, answer) = self.open(request, on_progress);
-        let id = call.id;
-        self.say(call, file);
+        let (call, answer) = self.asking(request, file, on_progress);
+        let id = call.call.id;
+        self.say(call);
         (id, answer)
     }
 
     /// Calls a call off; its answer is then [`Failure::Cancelled`].
     pub fn cancel(&self, call: u32) {
-        self.say(Call { id: 0, request: Request::Cancel { call } }, None);
+        self.say(Said { call: Call { id: 0, request: Request::Cancel { call } }, file: None, pending: None });
     }
 
     /// Puts a new worker in the place of one that rests, and gives its memory back. The new one knows what the other
-    /// did, and reads `files` again when their samples are asked for; calls wait meanwhile.
-    ///
-    /// # Errors
-    /// A sentence, if there was no other worker to be had; the one there is stays.
-    pub async fn replace(&self, files: Vec<Known>) -> Result<(), String> {
-        if !self.pending.borrow().is_empty() || self.waiting.borrow().is_some() {
-            return Ok(());
+    /// did, and reads `files` again when their samples are asked for; calls wait meanwhile. Where none is to be had
+    /// that does, the one there is stays.
+    pub async fn replace(&self, files: Vec<Known>) {
+        if !self.line.borrow().pending.borrow().is_empty() || self.waiting.borrow().is_some() {
+            return;
         }
         self.waiting.replace(Some(Vec::new()));
-        let replaced = self.hand_on(files).await;
-        for (call, file) in self.waiting.take().unwrap_or_default() {
-            self.post(&call, file.as_ref());
+        if let Ok(next) = self.successor(files).await {
+            next.serves.set(true);
+            self.line.replace(next);
         }
-        replaced
+        for said in self.waiting.take().unwrap_or_default() {
+            self.say(said);
+        }
     }
 
-    async fn hand_on(&self, files: Vec<Known>) -> Result<(), String> {
-        let Ok(Heard { file: Some(notes), .. }) = self.ask(Request::WriteNotes, None).await else {
-            return Err("the worker could not say what it knows".to_owned());
+    /// A worker that knows what the one there is does.
+    async fn successor(&self, files: Vec<Known>) -> Result<Line, Failure> {
+        let ask = |line: &Line, request: Request, file: Option<&Blob>| {
+            let (call, answer) = self.asking(request, file, Box::new(|_| {}));
+            line.say(call);
+            answer
         };
-        self.worker.replace(spawn(&self.pending, &self.events)?);
-        let mut answers = vec![self.ask(Request::TakeNotes, Some(&notes))];
+        let notes = ask(&self.line.borrow(), Request::WriteNotes, None);
+        let notes = notes.await?.file;
+        let next = Line::open(&self.events).map_err(Failure::Problem)?;
+        let mut answers = vec![ask(&next, Request::TakeNotes, notes.as_ref())];
         for Known { name, layout, parts, file } in files {
-            answers.push(self.ask(Request::Know { name, layout, parts }, Some(&file)));
+            answers.push(ask(&next, Request::Know { name, layout, parts }, Some(&file)));
         }
         for answer in answers {
-            if let Err(Failure::Problem(problem)) = answer.await {
-                return Err(problem);
-            }
+            answer.await?;
         }
-        Ok(())
+        Ok(next)
     }
 
-    /// [`call`](Self::call) while others wait.
-    fn ask(&self, request: Request, file: Option<&Blob>) -> impl Future<Output = Answer> + use<> {
-        let (call, answer) = self.open(request, Box::new(|_| {}));
-        self.post(&call, file);
-        answer
-    }
-
-    fn open(
+    fn asking(
         &self,
         request: Request,
+        file: Option<&Blob>,
         on_progress: Box<dyn Fn(Progress)>,
-    ) -> (Call, impl Future<Output = Answer> + use<>) {
+    ) -> (Said, impl Future<Output = Answer> + use<>) {
         let id = self.last.get() + 1;
         self.last.set(id);
         let (answer, settled) = oneshot::channel();
-        self.pending.borrow_mut().insert(id, Pending { answer, on_progress });
+        let pending = Some(Pending { answer, on_progress });
         let answer = async move {
             let (answer, arrays, file) = settled.await.unwrap_or(Err(Failure::Cancelled))?;
             Ok(Heard { answer, buffers: copies(arrays).await, file })
         };
-        (Call { id, request }, answer)
+        (Said { call: Call { id, request }, file: file.cloned(), pending }, answer)
     }
 
-    fn say(&self, call: Call, file: Option<&Blob>) {
+    fn say(&self, said: Said) {
         match self.waiting.borrow_mut().as_mut() {
-            Some(waiting) => waiting.push((call, file.cloned())),
-            None => self.post(&call, file),
+            Some(waiting) => waiting.push(said),
+            None => self.line.borrow().say(said),
         }
     }
-
-    fn post(&self, call: &Call, file: Option<&Blob>) {
-        let message = Object::new();
-        set(&message, "said", &said(call));
-        if let Some(file) = file {
-            set(&message, "file", file);
-        }
-        self.worker.borrow().post(&message);
-    }
-}
-
-fn spawn(pending: &Rc<RefCell<HashMap<u32, Pending>>>, events: &Rc<Events>) -> Result<Worker, String> {
-    let [heard, lost] = [(); 2].map(|()| Rc::clone(pending));
-    let [after, at_end] = [(); 2].map(|()| Rc::clone(events));
-    Worker::spawn(
-        "worker",
-        move |message| {
-            if hear(&heard, &message).is_some_and(|memory_bytes| memory_bytes > FULL)
-                && heard.borrow().is_empty()
-            {
-                (after.full)();
-            }
-        },
-        move |problem| {
-            for (_, call) in lost.borrow_mut().drain() {
-                let _ = call.answer.send(Err(Failure::Problem(problem.clone())));
-            }
-            (at_end.stopped)(problem);
-        },
-    )
 }
 
 /// The samples in this module's memory, each array given up as soon as it is copied. A long run's are copied

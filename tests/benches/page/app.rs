@@ -153,7 +153,7 @@ impl App {
         self.facts().rows
     }
 
-    /// The same, once the worker is smaller than it was: it makes room when it rests and every file is kept.
+    /// What is held once the worker is smaller than it was: it makes room when it rests and every file is kept.
     pub fn memory_at_rest(&self, highest: Memory) -> Memory {
         let start = Instant::now();
         loop {

@@ -43,7 +43,7 @@
   // The worker begins from a blob.
   window.Blob = new Proxy(Blob, {
     construct: (Real, [parts = [], options]) => {
-      const isWorker = parts.some((part) => typeof part === "string" && part.includes("importScripts"));
+      const isWorker = options?.type === "text/javascript";
       return new Real(isWorker ? [inWorker, ...parts] : parts, options);
     },
   });

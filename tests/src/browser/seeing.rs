@@ -34,6 +34,12 @@ impl Browser {
         .unwrap_or_else(|| self.stop(&format!("{selector} never showed {text:?} but {seen:?}")));
     }
 
+    /// Waits until a script returns true.
+    pub fn wait_until(&self, script: &str, patience: Duration) {
+        let holds = || (self.run(script, Vec::new()) == Value::Bool(true)).then_some(());
+        self.wait(patience, holds).unwrap_or_else(|| self.stop(&format!("it never held: {script}")));
+    }
+
     /// Waits until no element matches.
     pub fn wait_until_gone(&self, selector: &str) {
         let left = || self.runtime.block_on(self.driver().find_all(by(selector)));
