@@ -1,7 +1,7 @@
 //! The way from a file to its traces, gone once on a made log and out of sight.
 //!
 //! A browser compiles what has never run when it is first called, and compiles well only what has run for a while:
-//! without this the first file would be read and shown at half the speed of the second.
+//! without this the first file would take half as long again as the second until it is drawn.
 
 use std::fmt::Write;
 use std::time::Duration;
@@ -23,13 +23,13 @@ use crate::timing::{breathe, mark, rest};
 use crate::worker::Request;
 
 const NAME: &str = "rehearsal.csv";
-/// Enough for a browser to find out what is worth compiling well, little enough not to be noticed.
+/// Enough for Chromium to find out what is worth compiling well, which 8000 were not.
 const ROWS: u32 = 15_000;
 const ROWS_A_LAP: u32 = 1000;
 const RATE_HZ: f64 = 200.0;
 /// So many rows are written in less time than a frame has.
 const WRITTEN_AT_ONCE: u32 = 300;
-/// Twice as many frames as it took browsers to get fast.
+/// So many are painted, each of another stretch.
 const FRAMES: u32 = 20;
 /// A browser that takes longer is better left in peace.
 const PATIENCE_MS: u32 = 6000;
@@ -62,7 +62,7 @@ async fn play(store: Store, later: Later) {
     breathe().await;
     // Kept for good: what is still on its way when this ends finds its signals.
     let owner = Owner::new();
-    let made = owner.with(|| store.beside());
+    let made = owner.with(|| store.unseen());
     std::mem::forget(owner);
     let shown = mount_to(stage, move || {
         provide_context(made);

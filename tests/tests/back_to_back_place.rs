@@ -21,13 +21,7 @@ fn ready(browser: &Browser) {
     browser.wait_for_text_within("#earlier-days", "27 runs", LOADING);
     browser.wait_for_text_within(".section-times", "Rock garden", LOADING);
     let whole = "return !document.querySelector('.reading-out progress');";
-    for _ in 0..LOADING.as_millis() / 50 {
-        if browser.run(whole, Vec::new()) == json!(true) {
-            return;
-        }
-        std::thread::sleep(Duration::from_millis(50));
-    }
-    panic!("not every run is read out: {:?}", browser.texts(".reading-out"));
+    browser.wait_until(whole, LOADING);
 }
 
 /// Waits until Ride's cursor stands in a section, whether its line has room for the whole name or not.

@@ -102,12 +102,7 @@ fn what_felt_right_and_what_is_set_decide_what_is_found() {
     // Compared with a run that felt right.
     browser.wait_for_text_within(".usual", "Run 2", LOADING);
     let ready = "return ![...document.querySelectorAll('.usual input')].some((tick) => tick.disabled);";
-    for _ in 0..120 {
-        if run(&browser, ready) == json!(true) {
-            break;
-        }
-        std::thread::sleep(Duration::from_millis(250));
-    }
+    browser.wait_until(ready, LOADING);
     browser.click(".usual .tick:nth-child(2) input");
     browser.wait_for_text_within(".how-sure", "clear", LOADING);
     let made_of = browser.attribute(".how-sure", "title").unwrap();

@@ -26,6 +26,9 @@ pub fn list_files(list: &FileList) -> Vec<File> {
 
 /// Takes what is dropped anywhere on the page while the caller is shown.
 pub fn take_drops(store: Store) {
+    if store.is_unseen {
+        return;
+    }
     let over = window_event_listener(leptos::ev::dragover, |event| event.prevent_default());
     let dropped = window_event_listener(leptos::ev::drop, move |event| {
         event.prevent_default();

@@ -46,6 +46,9 @@ const KEYS: &[(&str, &str)] = &[
 
 /// Hears keys while the Ride is shown; typing in a field is left alone.
 pub fn listen(keyboard: Keyboard) {
+    if keyboard.store.is_unseen {
+        return;
+    }
     let handle = window_event_listener(leptos::ev::keydown, move |event| {
         let held = event.ctrl_key() || event.meta_key() || event.alt_key();
         if !held && !event.default_prevented() && !is_typing(&event) && keyboard.act(&event) {
