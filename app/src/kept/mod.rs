@@ -32,9 +32,9 @@ const OPEN: &str = "evenkeel-open-day";
 const ASKED: &str = "evenkeel-keep-from-file";
 
 /// Size and time of change of a file: loggers give the same name to every card.
-type Mark = [f64; 2];
+type Edition = [f64; 2];
 
-fn mark(file: &File) -> Mark {
+fn edition(file: &File) -> Edition {
     let file: &web_sys::File = file.as_ref();
     [file.size(), file.last_modified()]
 }
@@ -71,7 +71,7 @@ pub struct Place {
     key: String,
     revision: f64,
     /// Files that are kept already.
-    files: HashMap<String, Mark>,
+    files: HashMap<String, Edition>,
     /// How many of them are still being written.
     writing: usize,
     /// A save goes on, or waits for its time: two at once would take each other for another tab.
@@ -147,7 +147,7 @@ async fn bring_back(store: Store) {
     });
 }
 
-fn settle(store: Store, database: Database, key: String, revision: f64, files: HashMap<String, Mark>) {
+fn settle(store: Store, database: Database, key: String, revision: f64, files: HashMap<String, Edition>) {
     remember(Some(&key));
     store.kept.set_value(Some(Place {
         database,
@@ -180,8 +180,8 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
     if store.day.with_untracked(|now| !now.runs.is_empty() || !now.coming.is_empty()) {
         return Ok(());
     }
-    let marks = files.iter().map(|file| (file.name(), mark(file))).collect();
-    settle(store, database.clone(), kept.key.clone(), kept.revision, marks);
+    let editions = files.iter().map(|file| (file.name(), edition(file))).collect();
+    settle(store, database.clone(), kept.key.clone(), kept.revision, editions);
     store.shared.set(Shared { id, copy, remarks });
     store.day.set(day);
     store.keeping.set(Keeping::Kept);
@@ -353,7 +353,7 @@ fn not_kept(store: Store) -> Vec<(File, Option<Layout>)> {
     let mut files = store.files_untracked();
     store.kept.with_value(|kept| {
         files.retain(|(file, _)| {
-            kept.as_ref().is_some_and(|place| place.files.get(&file.name()) != Some(&mark(file)))
+            kept.as_ref().is_some_and(|place| place.files.get(&file.name()) != Some(&edition(file)))
         })
     });
     files
@@ -365,7 +365,7 @@ pub async fn kept_files(store: Store) -> Option<Vec<File>> {
     let place = store.kept.get_value()?;
     let kept = place.database.files(&place.key).await.ok()?;
     let own = store.files_untracked().into_iter().map(|(file, _)| {
-        let same = |kept: &&File| kept.name() == file.name() && mark(kept) == mark(&file);
+        let same = |kept: &&File| kept.name() == file.name() && edition(kept) == edition(&file);
         kept.iter().map(|(kept, _)| kept).find(same).cloned()
     });
     own.collect()
@@ -375,8 +375,8 @@ pub async fn kept_files(store: Store) -> Option<Vec<File>> {
 pub fn keep_file(store: Store, file: File, layout: Option<Layout>) {
     let place = store.kept.try_update_value(|kept| {
         let place = kept.as_mut()?;
-        let mark = mark(&file);
-        let is_new = place.files.insert(file.name(), mark) != Some(mark);
+        let edition = edition(&file);
+        let is_new = place.files.insert(file.name(), edition) != Some(edition);
         // One read anew another way is kept anew.
         (is_new || layout.is_some()).then(|| {
             place.writing += 1;
