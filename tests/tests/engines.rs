@@ -24,6 +24,19 @@ const WRITE: &str = "
     const field = document.querySelector('.run-words textarea');
     field.value = 'harsh';
     field.dispatchEvent(new Event('change', { bubbles: true }));";
+/// From now on a change is written for as long as the page is shown.
+const WRITE_LONG: &str = "
+    let shown = true;
+    addEventListener('pagehide', ({ persisted }) => { shown = false; localStorage.comesBack = persisted; });
+    const { put } = IDBObjectStore.prototype;
+    IDBObjectStore.prototype.put = function (...what) {
+        const goOn = () => { if (shown) this.count().onsuccess = goOn; };
+        goOn();
+        window.writes = true;
+        return put.apply(this, what);
+    };
+    const { commit } = IDBTransaction.prototype;
+    IDBTransaction.prototype.commit = function () { if (!shown) commit.apply(this); };";
 /// Tries to run text as a program, and to call another machine, from a timer and from a worker; names what worked.
 const MISBEHAVE: &str = "
     const misbehave = async () => {
@@ -60,7 +73,22 @@ fn works_on_a_host(mut engine: Engine) {
     assert_eq!(engine.run("return document.querySelector('.run-words textarea').value;"), "harsh");
     engine.run("document.querySelector('#demo').click();");
     engine.wait_for("/mm/.test(document.querySelector('[data-number=\"Ride height\"] td')?.innerText)");
-    opens_a_link(&mut engine, &format!("{url}?"));
+    a_page_that_is_left_holds_nobody_up(&mut engine, &format!("{url}?"));
+}
+
+/// While it writes; and what it wrote is kept once it is gone back to.
+fn a_page_that_is_left_holds_nobody_up(engine: &mut Engine, page: &str) {
+    engine.wait_for("document.querySelector('.kept-state').innerText == 'kept'");
+    engine.run("document.querySelector('#place-day').click();");
+    engine.wait_for("document.querySelector('.run-words textarea')");
+    engine.run(WRITE_LONG);
+    engine.run(&WRITE.replace("harsh", "kept late"));
+    engine.wait_for("window.writes");
+    opens_a_link(engine, page);
+    if engine.run("return localStorage.comesBack;") == "true" {
+        engine.run("setTimeout(() => history.back());");
+        engine.wait_for("window.writes && document.querySelector('.kept-state').innerText == 'kept'");
+    }
 }
 
 /// A link is shown, and out of the address at once.

@@ -124,16 +124,39 @@ fn a_full_disk_is_told_and_loses_nothing_that_was_kept() {
     let browser = with_a_run("full");
     write_words(&browser, "kept before");
     browser.wait_for_text(".kept-state", "kept");
-    run(
-        &browser,
+    // Browsers say so at once, or only at the end.
+    for full in [
         "IDBObjectStore.prototype.put = function () { throw new DOMException('full', 'QuotaExceededError'); };",
-    );
-    write_words(&browser, "does not fit");
-    browser.wait_for_text(".kept-state", "not kept");
-    let told = browser.attribute(".not-kept", "title").unwrap();
-    assert!(told.contains("What was kept before is safe"), "{told}");
+        "IDBTransaction.prototype.commit = function () { this.abort(); };",
+    ] {
+        run(&browser, full);
+        write_words(&browser, "does not fit");
+        browser.wait_for_text(".kept-state", "not kept");
+        let told = browser.attribute(".not-kept", "title").unwrap();
+        assert!(told.contains("What was kept before is safe"), "{told}");
+        browser.reload();
+        assert_eq!(words(&browser), "kept before");
+    }
+}
+
+#[test]
+fn a_day_that_is_only_looked_at_is_not_changed_for_other_tabs() {
+    let browser = with_a_run("looked");
+    write_words(&browser, "kept before");
+    browser.wait_for_text(".kept-state", "kept");
     browser.reload();
     assert_eq!(words(&browser), "kept before");
+    let revision = "return new Promise((done) => { indexedDB.open('evenkeel').onsuccess = (event) => {
+        event.target.result.transaction('days').objectStore('days').getAll().onsuccess =
+            (days) => done(days.target.result[0].revision); }; });";
+    let before = run(&browser, revision);
+    browser.reload();
+    browser.wait_for_text_within(".files", "run1.csv", LOADING);
+    std::thread::sleep(2 * LOST);
+    assert_eq!(run(&browser, revision), before);
+    write_words(&browser, "changed");
+    browser.wait_for_text(".kept-state", "kept");
+    assert_ne!(run(&browser, revision), before);
 }
 
 /// What another tab does when it keeps one more change of the same day.

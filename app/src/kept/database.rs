@@ -1,14 +1,23 @@
 //! Days and files as records of the browser's IndexedDB, one transaction a change.
 
+use std::cell::{Cell, RefCell};
+use std::pin::pin;
 use std::rc::Rc;
+use std::time::Duration;
 
 use evenkeel_core::import::Layout;
+use futures_channel::oneshot::{self, Sender};
+use futures_util::future::{Either, select};
 use gloo_file::File;
 use idb::builder::{DatabaseBuilder, ObjectStoreBuilder};
-use idb::{Database as Idb, ObjectStore, TransactionMode};
+use idb::{Database as Idb, ObjectStore, Transaction, TransactionMode};
 use js_sys::{Array, ArrayBuffer, Object, Reflect};
+use leptos::prelude::{window, window_event_listener};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
+use web_sys::{FilePropertyBag, IdbTransaction};
+
+use crate::timing::rest;
 
 const NAME: &str = "evenkeel";
 /// A later one migrates what it finds.
@@ -17,9 +26,14 @@ const DAYS: &str = "days";
 const FILES: &str = "files";
 /// Stands between a day's key and a file's name; no key holds it.
 const BETWEEN: char = '\n';
+/// How often a page that was put by looks whether it is shown again.
+const LOOK: Duration = Duration::from_millis(100);
+
+/// A transaction that goes on, with what is dropped when it is let go of.
+type Held = (IdbTransaction, Sender<()>);
 
 /// One kept day.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Record {
     /// By which it is known.
     pub key: String,
@@ -52,8 +66,16 @@ impl From<idb::Error> for NotKept {
 }
 
 /// The database; a handle that copies.
+///
+/// A browser may put a page by when another comes in its place, and show it again on the way back. What it has begun
+/// here then stands still, holds up every other page in WebKit, and is not heard of again in Firefox: it is let go of
+/// before, and begun anew after.
 #[derive(Clone)]
-pub struct Database(Rc<Idb>);
+pub struct Database {
+    idb: Rc<Idb>,
+    going_on: Rc<RefCell<Vec<Held>>>,
+    is_put_by: Rc<Cell<bool>>,
+}
 
 impl Database {
     /// # Errors
@@ -63,110 +85,189 @@ impl Database {
             .version(VERSION)
             .add_object_store(ObjectStoreBuilder::new(DAYS))
             .add_object_store(ObjectStoreBuilder::new(FILES));
-        Ok(Self(Rc::new(builder.build().await?)))
+        let idb = Rc::new(builder.build().await?);
+        let database = Self { idb, going_on: Rc::default(), is_put_by: Rc::default() };
+        // For as long as the page lives.
+        let (hidden, shown) = (database.clone(), database.clone());
+        window_event_listener(leptos::ev::pagehide, move |event| {
+            if event.persisted() {
+                hidden.is_put_by.set(true);
+                // One that is being committed ends by itself.
+                hidden.going_on.take().iter().for_each(|(transaction, _)| drop(transaction.abort()));
+            }
+        });
+        window_event_listener(leptos::ev::pageshow, move |_| shown.is_put_by.set(false));
+        Ok(database)
+    }
+
+    /// Does something in one transaction, to its end.
+    async fn transact<T>(
+        &self,
+        stores: &[&str],
+        mode: TransactionMode,
+        work: impl AsyncFn(&Transaction) -> Result<T, NotKept>,
+    ) -> Result<T, NotKept> {
+        loop {
+            while self.is_put_by.get() {
+                rest(LOOK).await;
+            }
+            let transaction = IdbTransaction::from(self.idb.transaction(stores, mode)?);
+            let (held, let_go) = oneshot::channel();
+            self.going_on.borrow_mut().push((transaction.clone(), held));
+            let done = pin!(ended(transaction.clone().into(), mode, &work));
+            if let Either::Left((done, _)) = select(done, let_go).await {
+                if done.is_err() {
+                    // All of it or nothing; mostly the browser has seen to it.
+                    let _ = transaction.abort();
+                }
+                self.going_on.borrow_mut().retain(|(other, _)| *other != transaction);
+                return done;
+            }
+        }
     }
 
     /// Every kept day, the last one first.
     pub async fn days(&self) -> Result<Vec<Record>, NotKept> {
-        let transaction = self.0.transaction(&[DAYS], TransactionMode::ReadOnly)?;
-        let store = transaction.object_store(DAYS)?;
-        let mut days = Vec::new();
-        for key in store.get_all_keys(None, None)?.await? {
-            if let Some(day) = read_day(&store, &key.as_string().unwrap_or_default()).await? {
-                days.push(day);
-            }
-        }
+        let mut days = self
+            .transact(&[DAYS], TransactionMode::ReadOnly, async |transaction| {
+                let store = transaction.object_store(DAYS)?;
+                let mut days = Vec::new();
+                for key in store.get_all_keys(None, None)?.await? {
+                    if let Some(day) = read_day(&store, &key.as_string().unwrap_or_default()).await? {
+                        days.push(day);
+                    }
+                }
+                Ok(days)
+            })
+            .await?;
         days.sort_by(|a, b| b.at_ms.total_cmp(&a.at_ms));
         Ok(days)
     }
 
     /// Keeps a day if nobody else did since its revision, and gives the new revision.
     pub async fn keep_day(&self, day: &Record) -> Result<f64, NotKept> {
-        let transaction = self.0.transaction(&[DAYS], TransactionMode::ReadWrite)?;
-        let store = transaction.object_store(DAYS)?;
-        let before = read_day(&store, &day.key).await?.map_or(0.0, |before| before.revision);
-        if before > day.revision {
-            return Err(NotKept::Elsewhere);
-        }
-        let revision = before + 1.0;
-        let record = Object::new();
-        set(&record, "json", &day.json.as_str().into());
-        set(&record, "title", &day.title.as_str().into());
-        set(&record, "id", &day.id.as_str().into());
-        set(&record, "copy", &day.copy.into());
-        set(&record, "at", &day.at_ms.into());
-        set(&record, "revision", &revision.into());
-        store.put(&record, Some(&day.key.as_str().into()))?.await?;
-        transaction.commit()?.await?;
-        Ok(revision)
+        self.transact(&[DAYS], TransactionMode::ReadWrite, async |transaction| {
+            let store = transaction.object_store(DAYS)?;
+            let before = read_day(&store, &day.key).await?.unwrap_or_default();
+            if before.revision > day.revision {
+                // It may be what was written before it was let go of.
+                let same = before.json == day.json;
+                return if same { Ok(before.revision) } else { Err(NotKept::Elsewhere) };
+            }
+            let revision = before.revision + 1.0;
+            let record = Object::new();
+            set(&record, "json", &day.json.as_str().into());
+            set(&record, "title", &day.title.as_str().into());
+            set(&record, "id", &day.id.as_str().into());
+            set(&record, "copy", &day.copy.into());
+            set(&record, "at", &day.at_ms.into());
+            set(&record, "revision", &revision.into());
+            store.put(&record, Some(&day.key.as_str().into()))?.await?;
+            Ok(revision)
+        })
+        .await
     }
 
     /// The revision that is kept of a day.
     pub async fn revision(&self, key: &str) -> Result<f64, NotKept> {
-        let transaction = self.0.transaction(&[DAYS], TransactionMode::ReadOnly)?;
-        let day = read_day(&transaction.object_store(DAYS)?, key).await?;
+        let day = self
+            .transact(&[DAYS], TransactionMode::ReadOnly, async |transaction| {
+                read_day(&transaction.object_store(DAYS)?, key).await
+            })
+            .await?;
         Ok(day.map_or(0.0, |day| day.revision))
     }
 
     /// Keeps a file of a day as it was read.
     pub async fn keep_file(&self, key: &str, file: &File, layout: Option<&Layout>) -> Result<(), NotKept> {
-        let blob: &web_sys::Blob = file.as_ref();
-        let at = format!("{key}{BETWEEN}{}", file.name());
-        if self.put_file(&at, blob, layout).await.is_ok() {
-            return Ok(());
-        }
-        // A private window of WebKit keeps bytes, but no files.
-        let bytes = JsFuture::from(blob.array_buffer()).await;
-        let bytes =
-            bytes.map_err(|error| NotKept::Refused(format!("{} cannot be read: {error:?}", file.name())))?;
-        self.put_file(&at, &bytes, layout).await
-    }
-
-    async fn put_file(&self, at: &str, file: &JsValue, layout: Option<&Layout>) -> Result<(), NotKept> {
-        let transaction = self.0.transaction(&[FILES], TransactionMode::ReadWrite)?;
+        let own: &web_sys::File = file.as_ref();
         let record = Object::new();
-        set(&record, "file", file);
+        set(&record, "file", own);
+        set(&record, "modified", &own.last_modified().into());
         let layout = layout.and_then(|layout| serde_json::to_string(layout).ok());
         set(&record, "layout", &layout.map_or(JsValue::NULL, |layout| layout.as_str().into()));
-        transaction.object_store(FILES)?.put(&record, Some(&at.into()))?.await?;
-        transaction.commit()?.await?;
-        Ok(())
+        let at = format!("{key}{BETWEEN}{}", file.name());
+        // WebKit keeps no files in a private window, and lets go of none that it is writing.
+        if !is_webkit() && self.put_file(&at, &record).await.is_ok() {
+            return Ok(());
+        }
+        let bytes = JsFuture::from(own.array_buffer()).await;
+        let bytes =
+            bytes.map_err(|error| NotKept::Refused(format!("{} cannot be read: {error:?}", file.name())))?;
+        set(&record, "file", &bytes);
+        self.put_file(&at, &record).await
+    }
+
+    async fn put_file(&self, at: &str, record: &JsValue) -> Result<(), NotKept> {
+        self.transact(&[FILES], TransactionMode::ReadWrite, async |transaction| {
+            transaction.object_store(FILES)?.put(record, Some(&at.into()))?.await?;
+            Ok(())
+        })
+        .await
     }
 
     /// The files of a day, each with how it was read, in JSON.
     pub async fn files(&self, key: &str) -> Result<Vec<(File, Option<String>)>, NotKept> {
-        let transaction = self.0.transaction(&[FILES], TransactionMode::ReadOnly)?;
-        let store = transaction.object_store(FILES)?;
-        let mut files = Vec::new();
-        for at in self.keys_of(&store, key).await? {
-            let name =
-                at.as_string().and_then(|at| Some(at.split_once(BETWEEN)?.1.to_owned())).unwrap_or_default();
-            let Some(record) = store.get(at)?.await? else { continue };
-            let layout = field(&record, "layout").as_string();
-            files.extend(file_in(&record, &name).map(|file| (File::from(file), layout)));
-        }
-        Ok(files)
+        self.transact(&[FILES], TransactionMode::ReadOnly, async |transaction| {
+            let store = transaction.object_store(FILES)?;
+            let mut files = Vec::new();
+            for at in keys_of(&store, key).await? {
+                let name = at
+                    .as_string()
+                    .and_then(|at| Some(at.split_once(BETWEEN)?.1.to_owned()))
+                    .unwrap_or_default();
+                let Some(record) = store.get(at)?.await? else { continue };
+                let layout = field(&record, "layout").as_string();
+                files.extend(file_in(&record, &name).map(|file| (File::from(file), layout)));
+            }
+            Ok(files)
+        })
+        .await
     }
 
     /// Forgets a day with its files.
     pub async fn forget(&self, key: &str) -> Result<(), NotKept> {
-        let transaction = self.0.transaction(&[DAYS, FILES], TransactionMode::ReadWrite)?;
-        let files = transaction.object_store(FILES)?;
-        for at in self.keys_of(&files, key).await? {
-            files.delete(at)?.await?;
-        }
-        transaction.object_store(DAYS)?.delete(JsValue::from_str(key))?.await?;
-        transaction.commit()?.await?;
-        Ok(())
+        self.transact(&[DAYS, FILES], TransactionMode::ReadWrite, async |transaction| {
+            let files = transaction.object_store(FILES)?;
+            for at in keys_of(&files, key).await? {
+                files.delete(at)?.await?;
+            }
+            transaction.object_store(DAYS)?.delete(JsValue::from_str(key))?.await?;
+            Ok(())
+        })
+        .await
     }
+}
 
-    async fn keys_of(&self, files: &ObjectStore, key: &str) -> Result<Vec<JsValue>, NotKept> {
-        let all = files.get_all_keys(None, None)?.await?;
-        let of_day = |at: &JsValue| {
-            at.as_string().is_some_and(|at| at.split_once(BETWEEN).is_some_and(|(day, _)| day == key))
-        };
-        Ok(all.into_iter().filter(of_day).collect())
+/// By the name that the HTML standard has for it: what else tells it apart changes from version to version.
+fn is_webkit() -> bool {
+    field(&window().navigator(), "vendor").as_string().is_some_and(|vendor| vendor.starts_with("Apple"))
+}
+
+/// Nothing is written before the browser says that all of it is.
+async fn ended<T>(
+    transaction: Transaction,
+    mode: TransactionMode,
+    work: impl AsyncFn(&Transaction) -> Result<T, NotKept>,
+) -> Result<T, NotKept> {
+    let done = work(&transaction).await?;
+    if mode == TransactionMode::ReadWrite {
+        let raw = IdbTransaction::from(transaction);
+        let ended = Transaction::from(raw.clone()).commit()?.await?;
+        if ended.is_aborted() {
+            let why = raw.error().map_or_else(|| "it was undone".to_owned(), |error| error.message());
+            return Err(NotKept::Refused(why));
+        }
     }
+    Ok(done)
+}
+
+async fn keys_of(files: &ObjectStore, key: &str) -> Result<Vec<JsValue>, NotKept> {
+    let all = files.get_all_keys(None, None)?.await?;
+    let of_day = |at: &JsValue| {
+        at.as_string().is_some_and(|at| at.split_once(BETWEEN).is_some_and(|(day, _)| day == key))
+    };
+    Ok(all.into_iter().filter(of_day).collect())
 }
 
 /// A file of a record, kept as it was or as its bytes.
@@ -175,7 +276,10 @@ fn file_in(record: &JsValue, name: &str) -> Option<web_sys::File> {
     match kept.dyn_into::<web_sys::File>() {
         Ok(file) => Some(file),
         Err(bytes) if bytes.is_instance_of::<ArrayBuffer>() => {
-            web_sys::File::new_with_buffer_source_sequence(&Array::of1(&bytes), name).ok()
+            let options = FilePropertyBag::new();
+            field(record, "modified").as_f64().inspect(|modified| options.set_last_modified(*modified));
+            web_sys::File::new_with_buffer_source_sequence_and_options(&Array::of1(&bytes), name, &options)
+                .ok()
         }
         Err(_) => None,
     }

@@ -26,6 +26,8 @@ pub use list::{KeptDays, KeptState, go_to};
 
 /// So long after a change it is kept; changes that come together are kept together.
 const SOON: Duration = Duration::from_millis(250);
+/// A browser that gives nothing back for so long is not going to soon.
+const PATIENCE: Duration = Duration::from_secs(10);
 /// Where the browser remembers which of its days is open.
 const OPEN: &str = "evenkeel-open-day";
 /// Where it remembers that a page opened from a file was asked to keep days.
@@ -70,6 +72,8 @@ pub struct Place {
     database: Database,
     key: String,
     revision: f64,
+    /// What was kept last: a day that is only looked at is not written again, which other tabs would take for a change.
+    json: String,
     /// Files that are kept already.
     files: HashMap<String, Edition>,
     /// How many of them are still being written.
@@ -123,6 +127,18 @@ fn begin(store: Store) {
         bring_back(store).await;
         hand_over::arrive(store).await;
     });
+    set_timeout(
+        move || {
+            let is_waiting = store.keeping.with_untracked(|keeping| *keeping == Keeping::Nothing);
+            if is_waiting && store.kept.with_value(Option::is_none) {
+                store.tell(
+                    "This browser does not give back what it keeps. Close its other windows with Evenkeel, or start \
+                     the browser anew. What was kept is safe, and what you do here is kept as soon as it answers.",
+                );
+            }
+        },
+        PATIENCE,
+    );
 }
 
 async fn bring_back(store: Store) {
@@ -134,7 +150,8 @@ async fn bring_back(store: Store) {
         store.keeping.set(refused(problem));
     }
     if store.kept.with_value(Option::is_none) {
-        settle(store, database, new_key(), 0.0, HashMap::new());
+        let nothing = Record { key: new_key(), ..Record::default() };
+        settle(store, database, &nothing, HashMap::new());
     }
     let files = store.files_untracked();
     for (file, layout) in files {
@@ -147,12 +164,13 @@ async fn bring_back(store: Store) {
     });
 }
 
-fn settle(store: Store, database: Database, key: String, revision: f64, files: HashMap<String, Edition>) {
-    remember(Some(&key));
+fn settle(store: Store, database: Database, kept: &Record, files: HashMap<String, Edition>) {
+    remember(Some(&kept.key));
     store.kept.set_value(Some(Place {
         database,
-        key,
-        revision,
+        key: kept.key.clone(),
+        revision: kept.revision,
+        json: kept.json.clone(),
         files,
         writing: 0,
         busy: false,
@@ -181,7 +199,7 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
         return Ok(());
     }
     let editions = files.iter().map(|file| (file.name(), edition(file))).collect();
-    settle(store, database.clone(), kept.key.clone(), kept.revision, editions);
+    settle(store, database.clone(), kept, editions);
     store.shared.set(Shared { id, copy, remarks });
     store.day.set(day);
     store.keeping.set(Keeping::Kept);
@@ -275,11 +293,13 @@ async fn save(store: Store) {
         Ok(kept) => kept,
         Err(why) => return store.keeping.set(Keeping::Refused(why)),
     };
-    match place.database.keep_day(&kept).await {
+    let written =
+        if kept.json == place.json { Ok(place.revision) } else { place.database.keep_day(&kept).await };
+    match written {
         Ok(revision) => {
-            store.kept.update_value(|kept| {
-                if let Some(place) = kept {
-                    place.revision = revision;
+            store.kept.update_value(|place| {
+                if let Some(place) = place {
+                    (place.revision, place.json) = (revision, kept.json);
                 }
             });
             // A file that was refused before may have room now.
@@ -412,6 +432,7 @@ pub async fn take_over(store: Store) {
             store.kept.update_value(|kept| {
                 if let Some(place) = kept {
                     place.revision = revision;
+                    place.json.clear();
                 }
             });
             store.keeping.set(Keeping::Coming);
