@@ -126,6 +126,29 @@ mod tests {
     }
 
     #[test]
+    fn a_column_is_its_samples_one_by_one() {
+        let curves = [
+            Curve::TwoPoint { raw: [0.5, 4.5], si: [0.0, 0.2] },
+            Curve::Polynomial { coefficients: vec![1.0, 2.0, 3.0] },
+            Curve::Table { points: vec![[0.0, 0.0], [1.0, 0.1], [2.0, 0.3]] },
+        ];
+        let column = Column {
+            header: "x".to_owned(),
+            unit_text: "V".to_owned(),
+            origin: 0.25,
+            values: vec![0.0, 1.1, f32::NAN, -0.2],
+        };
+        for curve in curves {
+            let calibration = Calibration { curve, inverted: true, zero: 0.01 };
+            let response = Response::of(&channel(Unit::Volt, calibration)).unwrap();
+            for (si, raw) in response.column(&column).iter().zip(&column.values) {
+                let expected = response.si(0.25 + f64::from(*raw)) as f32;
+                assert!(*si == expected || (si.is_nan() && raw.is_nan()), "{si} is not {expected}");
+            }
+        }
+    }
+
+    #[test]
     fn volts_are_not_travel_until_calibrated() {
         assert!(Response::of(&channel(Unit::Volt, Calibration::default())).is_err());
         let curve = Curve::TwoPoint { raw: [1.0, 1.0], si: [0.0, 0.2] };
