@@ -30,7 +30,7 @@ use crate::worker::{
     SourceInfo, TrackAnswer,
 };
 
-/// A worker that nobody has asked for anything for so long rests.
+/// A worker that nobody has asked for anything for so long rests; one that has stopped is started again after it.
 const RESTED: Duration = Duration::from_secs(1);
 
 /// A place of the page.
@@ -144,6 +144,11 @@ impl Store {
         Self::of(self.client.get_value(), true)
     }
 
+    /// Asks no worker any more.
+    pub fn leave_worker(self) {
+        self.client.set_value(None);
+    }
+
     /// Whether the page shows what it began with, and does nothing.
     pub fn is_untouched(self) -> bool {
         self.place.get_untracked() == Place::Day
@@ -195,19 +200,20 @@ impl Store {
             self.tell(format!(
                 "{problem}. It was started again and reads the files anew; what you typed is kept."
             ));
-            self.start_worker();
-            let archives = self.archives.get_value();
             leptos::task::spawn_local(async move {
-                for file in archives {
+                // One that cannot start stops at once.
+                rest(RESTED).await;
+                self.start_worker();
+                for (name, file) in self.files.get_value() {
+                    leptos::task::spawn_local(async move {
+                        let layout = self.layout_of(&name);
+                        let _ = self.open(file, layout).await;
+                    });
+                }
+                for file in self.archives.get_value() {
                     take_archive(self, file).await;
                 }
             });
-            for (name, file) in self.files.get_value() {
-                leptos::task::spawn_local(async move {
-                    let layout = self.layout_of(&name);
-                    let _ = self.open(file, layout).await;
-                });
-            }
         };
         let full = move || {
             if !self.full.get_untracked() {

@@ -159,6 +159,17 @@ fn a_day_that_is_only_looked_at_is_not_changed_for_other_tabs() {
     assert_ne!(run(&browser, revision), before);
 }
 
+#[test]
+fn a_browser_that_gives_nothing_back_is_told_and_the_page_goes_on() {
+    let browser = Browser::on_site();
+    browser.run_before_load("IDBFactory.prototype.open = () => new EventTarget();");
+    browser.open(&format!("#{}", include_str!("../corpus/link/extract").trim()), 1440, 900, false);
+    browser.wait_for_text_within(".notices", "does not give back what it keeps", LOADING);
+    browser.wait_for_text(".kept-state", "not kept");
+    // The link that waited is shown.
+    browser.wait_for_text_within(".whose", "a piece of", LOADING);
+}
+
 /// What another tab does when it keeps one more change of the same day.
 fn in_another_tab(browser: &Browser, before: &str, after: &str) {
     browser.run(

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use evenkeel_core::findings::Limit;
 use evenkeel_core::{Day, align, analyse_now, import};
 use evenkeel_tests::browser::Browser;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 const LOADING: Duration = Duration::from_secs(60);
 const DEMO: [&str; 8] = [
@@ -219,7 +219,7 @@ fn no_section_is_made_while_clocks_are_being_matched() {
     browser.click("#demo");
     browser.wait_for("#make-section:not(:disabled)");
     browser.wait_for_text_within("#section-method", "the run in which they were made", LOADING);
-    assert_eq!(browser.run("return heldBack", Vec::new()), serde_json::json!([true, false]));
+    assert_eq!(browser.run("return heldBack", Vec::new()), json!([true, false]));
     browser.assert_no_errors();
 }
 
@@ -289,7 +289,7 @@ fn a_section_made_in_one_run_is_found_in_the_next_and_can_be_corrected() {
     browser.assert_no_errors();
 }
 
-/// Counts workers, gives those that are there 300 MB more than they have when it is asked to, and keeps all but the
+/// Counts workers that began and that were ended, gives those that are there 300 MB more than they have when it is asked to, and keeps all but the
 /// first from the network.
 const LARGE_WORKER: &str = r#"
   const alone = `self.fetch = self.importScripts = () => { throw new Error("there is no network") };\n`;
@@ -302,7 +302,9 @@ const LARGE_WORKER: &str = r#"
       return made;
     };
   }`;
-  window.workers = 0;
+  window.workers = window.ended = 0;
+  const { terminate } = Worker.prototype;
+  Worker.prototype.terminate = function () { window.ended += 1; terminate.apply(this); };
   window.Blob = new Proxy(Blob, {
     construct(Real, [parts = [], options]) {
       const starts = options?.type === "text/javascript";
@@ -328,7 +330,7 @@ fn a_worker_that_has_grown_large_makes_room_and_nothing_it_knew_is_lost() {
     // The next answer tells the page how large it is.
     browser.set("#run", "1");
     browser.set("#run", "0");
-    browser.wait_until("return workers === 2", LOADING);
+    browser.wait_until("return workers === 2 && ended === 1", LOADING);
     // The way of the run in view: a section is found on it.
     type_metres(&browser, "In the middle", ["500", "600"]);
     click(&browser, "#make-section");
@@ -343,7 +345,7 @@ fn a_worker_that_has_grown_large_makes_room_and_nothing_it_knew_is_lost() {
     // The samples of the other, which are read again.
     browser.click("#place-ride");
     second_run(&browser);
-    assert_eq!(browser.run("return workers", Vec::new()), 2);
+    assert_eq!(browser.run("return [workers, ended]", Vec::new()), json!([2, 1]));
     browser.assert_no_errors();
 }
 

@@ -100,7 +100,7 @@ impl Database {
         Ok(database)
     }
 
-    /// Does something in one transaction, to its end.
+    /// Does something in one transaction, and if it writes, to its end.
     async fn transact<T>(
         &self,
         stores: &[&str],
@@ -108,21 +108,32 @@ impl Database {
         work: impl AsyncFn(&Transaction) -> Result<T, NotKept>,
     ) -> Result<T, NotKept> {
         loop {
-            while self.is_put_by.get() {
-                rest(LOOK).await;
-            }
+            self.shown().await;
             let transaction = IdbTransaction::from(self.idb.transaction(stores, mode)?);
             let (held, let_go) = oneshot::channel();
             self.going_on.borrow_mut().push((transaction.clone(), held));
-            let done = pin!(ended(transaction.clone().into(), mode, &work));
-            if let Either::Left((done, _)) = select(done, let_go).await {
-                if done.is_err() {
-                    // All of it or nothing; mostly the browser has seen to it.
-                    let _ = transaction.abort();
+            let done = pin!(carried_out(transaction.clone().into(), mode, &work));
+            match select(done, let_go).await {
+                Either::Left((done, _)) => {
+                    if done.is_err() {
+                        // All of it or nothing; mostly the browser has seen to it.
+                        let _ = transaction.abort();
+                    }
+                    self.going_on.borrow_mut().retain(|(other, _)| *other != transaction);
+                    return done;
                 }
-                self.going_on.borrow_mut().retain(|(other, _)| *other != transaction);
-                return done;
+                Either::Right((_, _hears)) => {
+                    self.shown().await;
+                    // For what the browser has left to say of it.
+                    rest(LOOK).await;
+                }
             }
+        }
+    }
+
+    async fn shown(&self) {
+        while self.is_put_by.get() {
+            rest(LOOK).await;
         }
     }
 
@@ -208,21 +219,26 @@ impl Database {
 
     /// The files of a day, each with how it was read, in JSON.
     pub async fn files(&self, key: &str) -> Result<Vec<(File, Option<String>)>, NotKept> {
-        self.transact(&[FILES], TransactionMode::ReadOnly, async |transaction| {
-            let store = transaction.object_store(FILES)?;
-            let mut files = Vec::new();
-            for at in keys_of(&store, key).await? {
-                let name = at
-                    .as_string()
-                    .and_then(|at| Some(at.split_once(BETWEEN)?.1.to_owned()))
-                    .unwrap_or_default();
-                let Some(record) = store.get(at)?.await? else { continue };
-                let layout = field(&record, "layout").as_string();
-                files.extend(file_in(&record, &name).map(|file| (File::from(file), layout)));
-            }
-            Ok(files)
-        })
-        .await
+        let all = self
+            .transact(&[FILES], TransactionMode::ReadOnly, async |transaction| {
+                keys_of(&transaction.object_store(FILES)?, key).await
+            })
+            .await?;
+        let mut files = Vec::new();
+        // One by one: where bytes are kept, those of all files need not be here at once.
+        for at in all {
+            let name = at.as_string().and_then(|at| Some(at.split_once(BETWEEN)?.1.to_owned()));
+            let record = self
+                .transact(&[FILES], TransactionMode::ReadOnly, async |transaction| {
+                    Ok(transaction.object_store(FILES)?.get(at.clone())?.await?)
+                })
+                .await?;
+            let Some(record) = record else { continue };
+            let layout = field(&record, "layout").as_string();
+            let file = file_in(&record, &name.unwrap_or_default());
+            files.extend(file.map(|file| (File::from(file), layout)));
+        }
+        Ok(files)
     }
 
     /// Forgets a day with its files.
@@ -245,7 +261,7 @@ fn is_webkit() -> bool {
 }
 
 /// Nothing is written before the browser says that all of it is.
-async fn ended<T>(
+async fn carried_out<T>(
     transaction: Transaction,
     mode: TransactionMode,
     work: impl AsyncFn(&Transaction) -> Result<T, NotKept>,

@@ -5,11 +5,16 @@ mod database;
 mod list;
 
 use std::collections::HashMap;
+use std::pin::pin;
+use std::rc::Rc;
 use std::time::Duration;
 
 use evenkeel_core::Day;
 use evenkeel_core::handover::Manifest;
 use evenkeel_core::import::Layout;
+use futures_channel::oneshot;
+use futures_util::future::{Either, select};
+use futures_util::lock::Mutex;
 use gloo_file::File;
 use js_sys::Reflect;
 use leptos::prelude::*;
@@ -39,6 +44,14 @@ type Edition = [f64; 2];
 fn edition(file: &File) -> Edition {
     let file: &web_sys::File = file.as_ref();
     [file.size(), file.last_modified()]
+}
+
+/// How a file was kept last.
+#[derive(Clone, Copy)]
+struct KeptFile {
+    edition: Edition,
+    /// Counts writes: one that another has followed has nothing to do or say any more.
+    write: u32,
 }
 
 /// How it stands with keeping the day.
@@ -75,9 +88,11 @@ pub struct Place {
     /// What was kept last: a day that is only looked at is not written again, which other tabs would take for a change.
     json: String,
     /// Files that are kept already.
-    files: HashMap<String, Edition>,
+    files: HashMap<String, KeptFile>,
     /// How many of them are still being written.
     writing: usize,
+    /// They are written one after the other: a large one may take longer to read than a later one.
+    turn: Rc<Mutex<()>>,
     /// A save goes on, or waits for its time: two at once would take each other for another tab.
     busy: bool,
     /// Something changed since it began.
@@ -102,7 +117,17 @@ pub fn keep(store: Store) {
             event.prevent_default();
         }
     });
-    on_cleanup(move || unload.remove());
+    // The way back to a page that was put by leads to its day, whatever was opened meanwhile.
+    let shown = window_event_listener(leptos::ev::pageshow, move |event| {
+        let key = store.kept.with_value(|kept| kept.as_ref().map(|place| place.key.clone()));
+        if event.persisted() && key.is_some() {
+            remember(key.as_deref());
+        }
+    });
+    on_cleanup(move || {
+        unload.remove();
+        shown.remove();
+    });
 }
 
 /// Whether anybody has clicked or typed here: browsers ask nobody about leaving a page that was not used.
@@ -127,26 +152,41 @@ fn begin(store: Store) {
         bring_back(store).await;
         hand_over::arrive(store).await;
     });
-    set_timeout(
-        move || {
-            let is_waiting = store.keeping.with_untracked(|keeping| *keeping == Keeping::Nothing);
-            if is_waiting && store.kept.with_value(Option::is_none) {
-                store.tell(
-                    "This browser does not give back what it keeps. Close its other windows with Evenkeel, or start \
-                     the browser anew. What was kept is safe, and what you do here is kept as soon as it answers.",
-                );
-            }
-        },
-        PATIENCE,
-    );
+}
+
+/// The browser's days; whether they come or not, the page goes on after a while.
+async fn days(store: Store) -> Result<(Database, Vec<Record>), NotKept> {
+    let silent = || Keeping::Refused("it gives nothing back".to_owned());
+    let (came, comes) = oneshot::channel();
+    spawn_local(async move {
+        if let Either::Right(_) = select(comes, pin!(rest(PATIENCE))).await {
+            store.keeping.set(silent());
+            store.tell(
+                "This browser does not give back what it keeps. Close its other windows with Evenkeel and reload this \
+                 page, or start the browser anew. What was kept before is safe.",
+            );
+            hand_over::arrive(store).await;
+        }
+    });
+    let days = async {
+        let database = Database::open().await?;
+        let days = database.days().await?;
+        Ok((database, days))
+    };
+    let days = days.await;
+    let _ = came.send(());
+    if store.keeping.with_untracked(|keeping| *keeping == silent()) {
+        store.keeping.set(Keeping::Nothing);
+    }
+    days
 }
 
 async fn bring_back(store: Store) {
-    let database = match Database::open().await {
-        Ok(database) => database,
+    let (database, days) = match days(store).await {
+        Ok(came) => came,
         Err(problem) => return store.keeping.set(refused(problem)),
     };
-    if let Err(problem) = restore(store, &database).await {
+    if let Err(problem) = restore(store, &database, &days).await {
         store.keeping.set(refused(problem));
     }
     if store.kept.with_value(Option::is_none) {
@@ -164,7 +204,7 @@ async fn bring_back(store: Store) {
     });
 }
 
-fn settle(store: Store, database: Database, kept: &Record, files: HashMap<String, Edition>) {
+fn settle(store: Store, database: Database, kept: &Record, files: HashMap<String, KeptFile>) {
     remember(Some(&kept.key));
     store.kept.set_value(Some(Place {
         database,
@@ -173,13 +213,13 @@ fn settle(store: Store, database: Database, kept: &Record, files: HashMap<String
         json: kept.json.clone(),
         files,
         writing: 0,
+        turn: Rc::default(),
         busy: false,
         again: false,
     }));
 }
 
-async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
-    let days = database.days().await?;
+async fn restore(store: Store, database: &Database, days: &[Record]) -> Result<(), NotKept> {
     let wanted = remembered();
     let Some(kept) = days.iter().find(|day| wanted.as_ref() == Some(&day.key)) else { return Ok(()) };
     let (files, layouts): (Vec<_>, _) = database.files(&kept.key).await?.into_iter().unzip();
@@ -198,7 +238,8 @@ async fn restore(store: Store, database: &Database) -> Result<(), NotKept> {
     if store.day.with_untracked(|now| !now.runs.is_empty() || !now.coming.is_empty()) {
         return Ok(());
     }
-    let editions = files.iter().map(|file| (file.name(), edition(file))).collect();
+    let editions =
+        files.iter().map(|file| (file.name(), KeptFile { edition: edition(file), write: 0 })).collect();
     settle(store, database.clone(), kept, editions);
     store.shared.set(Shared { id, copy, remarks });
     store.day.set(day);
@@ -293,8 +334,9 @@ async fn save(store: Store) {
         Ok(kept) => kept,
         Err(why) => return store.keeping.set(Keeping::Refused(why)),
     };
-    let written =
-        if kept.json == place.json { Ok(place.revision) } else { place.database.keep_day(&kept).await };
+    let is_there = kept.json == place.json
+        && place.database.revision(&kept.key).await.is_ok_and(|revision| revision == place.revision);
+    let written = if is_there { Ok(place.revision) } else { place.database.keep_day(&kept).await };
     match written {
         Ok(revision) => {
             store.kept.update_value(|place| {
@@ -308,7 +350,7 @@ async fn save(store: Store) {
                 store.keeping.set(Keeping::Coming);
             }
             left.into_iter().for_each(|(file, layout)| keep_file(store, file, layout));
-            if revision == 1.0 {
+            if place.revision == 0.0 {
                 stay();
             }
         }
@@ -340,9 +382,9 @@ fn record(key: String, revision: f64, day: &Manifest) -> Result<Record, String> 
 
 /// Gives the open day, while nothing is kept of it yet, the key by which another like it is known.
 pub fn rename(store: Store, key: String) {
-    remember(Some(&key));
     store.kept.update_value(|kept| {
         if let Some(place) = kept.as_mut().filter(|place| place.revision == 0.0) {
+            remember(Some(&key));
             place.key = key;
         }
     });
@@ -373,7 +415,9 @@ fn not_kept(store: Store) -> Vec<(File, Option<Layout>)> {
     let mut files = store.files_untracked();
     store.kept.with_value(|kept| {
         files.retain(|(file, _)| {
-            kept.as_ref().is_some_and(|place| place.files.get(&file.name()) != Some(&edition(file)))
+            kept.as_ref().is_some_and(|place| {
+                place.files.get(&file.name()).map(|kept| kept.edition) != Some(edition(file))
+            })
         })
     });
     files
@@ -393,25 +437,38 @@ pub async fn kept_files(store: Store) -> Option<Vec<File>> {
 
 /// Keeps a file that was read, with how it was read.
 pub fn keep_file(store: Store, file: File, layout: Option<Layout>) {
+    let name = file.name();
     let place = store.kept.try_update_value(|kept| {
         let place = kept.as_mut()?;
         let edition = edition(&file);
-        let is_new = place.files.insert(file.name(), edition) != Some(edition);
+        let before = place.files.get(&name);
+        let is_new = before.is_none_or(|before| before.edition != edition);
+        let write = before.map_or(0, |before| before.write) + 1;
         // One read anew another way is kept anew.
         (is_new || layout.is_some()).then(|| {
+            place.files.insert(name.clone(), KeptFile { edition, write });
             place.writing += 1;
-            place.clone()
+            (place.clone(), write)
         })
     });
-    let Some(place) = place.flatten() else { return };
+    let Some((place, write)) = place.flatten() else { return };
     say_coming(store);
     spawn_local(async move {
-        let written = place.database.keep_file(&place.key, &file, layout.as_ref()).await;
+        let is_last =
+            move |place: &Place, name: &str| place.files.get(name).is_some_and(|kept| kept.write == write);
+        let turn = place.turn.lock().await;
+        let is_wanted =
+            store.kept.with_value(|kept| kept.as_ref().is_some_and(|place| is_last(place, &name)));
+        let written = match is_wanted {
+            true => place.database.keep_file(&place.key, &file, layout.as_ref()).await,
+            false => Ok(()),
+        };
+        drop(turn);
         store.kept.update_value(|kept| {
             let Some(place) = kept else { return };
             place.writing = place.writing.saturating_sub(1);
-            if written.is_err() {
-                place.files.remove(&file.name());
+            if written.is_err() && is_last(place, &name) {
+                place.files.remove(&name);
             }
         });
         match written {

@@ -67,7 +67,8 @@ pub struct Known {
 
 /// What happens to a worker without being asked for.
 pub struct Events {
-    /// It ended by itself, with a sentence why; every open call has failed before.
+    /// It ended by itself, with a sentence why; every call that it was asked has failed before, and those that follow
+    /// do.
     pub stopped: Box<dyn Fn(String)>,
     /// It has answered everything, and its memory has grown large.
     pub full: Box<dyn Fn()>,
@@ -92,13 +93,13 @@ struct Line {
 impl Line {
     fn open(events: &Rc<Events>) -> Result<Self, String> {
         let (pending, serves) = (Rc::<RefCell<HashMap<u32, Pending>>>::default(), Rc::new(Cell::new(false)));
-        let (heard, busy, after) = (Rc::clone(&pending), Rc::clone(&serves), Rc::clone(events));
+        let (heard, serves_still, after) = (Rc::clone(&pending), Rc::clone(&serves), Rc::clone(events));
         let (lost, served, at_end) = (Rc::clone(&pending), Rc::clone(&serves), Rc::clone(events));
         let worker = Worker::spawn(
             "worker",
             move |message| {
                 let is_full = hear(&heard, &message).is_some_and(|memory_bytes| memory_bytes > FULL);
-                if is_full && busy.get() && heard.borrow().is_empty() {
+                if is_full && serves_still.get() && heard.borrow().is_empty() {
                     (after.full)();
                 }
             },
@@ -106,7 +107,7 @@ impl Line {
                 for (_, call) in lost.borrow_mut().drain() {
                     let _ = call.answer.send(Err(Failure::Problem(problem.clone())));
                 }
-                if served.get() {
+                if served.replace(false) {
                     (at_end.stopped)(problem);
                 }
             },
@@ -222,9 +223,16 @@ impl Client {
     }
 
     fn say(&self, said: Said) {
+        let line = self.line.borrow();
         match self.waiting.borrow_mut().as_mut() {
             Some(waiting) => waiting.push(said),
-            None => self.line.borrow().say(said),
+            None if line.serves.get() => line.say(said),
+            None => {
+                if let Some(call) = said.pending {
+                    let stopped = "the worker has stopped; try again in a moment".to_owned();
+                    let _ = call.answer.send(Err(Failure::Problem(stopped)));
+                }
+            }
         }
     }
 }
