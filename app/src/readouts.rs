@@ -65,10 +65,13 @@ impl Readouts {
     }
 
     fn put(&mut self, known: Known) {
-        self.0.retain(|other| {
-            !other.subject.logs.iter().map(|log| &log.file).eq(known.subject.logs.iter().map(|log| &log.file))
-        });
+        self.remove(&known.subject.logs);
         self.0.push(known);
+    }
+
+    fn remove(&mut self, logs: &[Log]) {
+        let files = |logs: &[Log]| logs.iter().map(|log| log.file.clone()).collect::<Vec<_>>();
+        self.0.retain(|known| files(&known.subject.logs) != files(logs));
     }
 }
 
@@ -172,8 +175,13 @@ impl Store {
             }
             Task::Findings(subject) => {
                 let request = Request::Findings { day, logs: subject.logs.clone() };
-                let Ok((Some(findings), _)) = self.ask::<Option<Vec<Finding>>>(request, None).await else {
-                    return;
+                let Ok((findings, _)) = self.ask::<Option<Vec<Finding>>>(request, None).await else { return };
+                let Some(findings) = findings else {
+                    // The worker that knew its numbers has stopped since.
+                    if subject.run == self.run.get_untracked() {
+                        return self.analyse().await;
+                    }
+                    return self.readouts.update(|readouts| readouts.remove(&subject.logs));
                 };
                 self.readouts.update(|readouts| {
                     let Some(mut known) = readouts.of(&subject.logs).cloned() else { return };

@@ -87,7 +87,6 @@ async fn play(store: Store, later: Later) {
     wings.remove();
     made.ride.set(None);
     let _ = made.ask::<()>(Request::Forget { file: NAME.to_owned() }, None).await;
-    made.leave_worker();
 }
 
 /// Waits for something, but no longer than nobody uses the page; says whether it has come.

@@ -144,11 +144,6 @@ impl Store {
         Self::of(self.client.get_value(), true)
     }
 
-    /// Asks no worker any more.
-    pub fn leave_worker(self) {
-        self.client.set_value(None);
-    }
-
     /// Whether the page shows what it began with, and does nothing.
     pub fn is_untouched(self) -> bool {
         self.place.get_untracked() == Place::Day
@@ -198,22 +193,12 @@ impl Store {
     fn start_worker(self) {
         let stopped = move |problem| {
             self.tell(format!(
-                "{problem}. It was started again and reads the files anew; what you typed is kept."
+                "{problem}. It is started again and reads the files anew; what you typed is kept."
             ));
-            leptos::task::spawn_local(async move {
-                // One that cannot start stops at once.
-                rest(RESTED).await;
-                self.start_worker();
-                for (name, file) in self.files.get_value() {
-                    leptos::task::spawn_local(async move {
-                        let layout = self.layout_of(&name);
-                        let _ = self.open(file, layout).await;
-                    });
-                }
-                for file in self.archives.get_value() {
-                    take_archive(self, file).await;
-                }
-            });
+            if let Some(client) = self.client.get_value() {
+                client.hold();
+                leptos::task::spawn_local(self.start_again(client));
+            }
         };
         let full = move || {
             if !self.full.get_untracked() {
@@ -224,6 +209,18 @@ impl Store {
         match Client::start(Events { stopped: Box::new(stopped), full: Box::new(full) }) {
             Ok(client) => self.client.set_value(Some(Rc::new(client))),
             Err(problem) => self.tell(problem),
+        }
+    }
+
+    async fn start_again(self, client: Rc<Client>) {
+        // One that cannot start stops at once.
+        rest(RESTED).await;
+        let known = self.files.get_value().into_values().filter_map(|file| self.known(file)).collect();
+        if let Err(Failure::Problem(problem)) = client.start_again(known).await {
+            return self.tell(problem);
+        }
+        for file in self.archives.get_value() {
+            take_archive(self, file).await;
         }
     }
 

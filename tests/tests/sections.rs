@@ -65,6 +65,14 @@ fn second_run(browser: &Browser) {
     }
 }
 
+/// What the numbers of the run in view mean is said anew by another limit.
+fn judge_anew(browser: &Browser) {
+    browser.click("#place-read-out");
+    browser.click(".limits summary");
+    browser.set(&format!("input[aria-label=\"{}\"]", Limit::FrontSagMost.name()), "5");
+    browser.wait_for_text_within(".findings", "front: a little more air pressure", LOADING);
+}
+
 fn attribute(browser: &Browser, selector: &str, name: &str) -> f64 {
     browser.attribute(selector, name).unwrap_or_default().parse().unwrap_or(f64::NAN)
 }
@@ -337,16 +345,34 @@ fn a_worker_that_has_grown_large_makes_room_and_nothing_it_knew_is_lost() {
     browser.wait_for_text("[data-section=\"In the middle\"] td.time", ":");
     click(&browser, "#undo-section");
     browser.wait_until_gone("[data-section=\"In the middle\"]");
-    // Its numbers: what they mean is said anew by another limit.
-    browser.click("#place-read-out");
-    browser.click(".limits summary");
-    browser.set(&format!("input[aria-label=\"{}\"]", Limit::FrontSagMost.name()), "5");
-    browser.wait_for_text_within(".findings", "front: a little more air pressure", LOADING);
+    // Its numbers.
+    judge_anew(&browser);
     // The samples of the other, which are read again.
     browser.click("#place-ride");
     second_run(&browser);
     assert_eq!(browser.run("return [workers, ended]", Vec::new()), json!([2, 1]));
     browser.assert_no_errors();
+}
+
+#[test]
+fn a_worker_that_stops_is_started_again_and_reads_everything_anew() {
+    let browser = Browser::on_site();
+    browser.run_before_load(
+        r#"window.Blob = new Proxy(Blob, {
+            construct(Real, [parts = [], options]) {
+                const stop = `new BroadcastChannel("stop").onmessage = () => { throw new Error("out of memory"); };`;
+                return new Real(options?.type === "text/javascript" ? [stop, ...parts] : parts, options);
+            },
+        });"#,
+    );
+    let browser = demo_in(browser, 1440, 900);
+    browser.wait_for_text_within(".kept-state", "kept", LOADING);
+    browser.run("new BroadcastChannel('stop').postMessage('now');", Vec::new());
+    browser.wait_for_text(".notices", "out of memory. It is started again");
+    // Before it is there, and of what it does not know any more.
+    judge_anew(&browser);
+    browser.click("#place-ride");
+    second_run(&browser);
 }
 
 /// The receiver's fixes of the demo's first run: time on its own clock, s, and "latitude, longitude".

@@ -67,8 +67,7 @@ pub struct Known {
 
 /// What happens to a worker without being asked for.
 pub struct Events {
-    /// It ended by itself, with a sentence why; every call that it was asked has failed before, and those that follow
-    /// do.
+    /// It ended by itself, with a sentence why; what it was asked has failed before.
     pub stopped: Box<dyn Fn(String)>,
     /// It has answered everything, and its memory has grown large.
     pub full: Box<dyn Fn()>,
@@ -175,14 +174,35 @@ impl Client {
         if !self.line.borrow().pending.borrow().is_empty() || self.waiting.borrow().is_some() {
             return;
         }
-        self.waiting.replace(Some(Vec::new()));
-        if let Ok(next) = self.successor(files).await {
-            next.serves.set(true);
-            self.line.replace(next);
+        self.hold();
+        // Where the one there is has stopped, calls wait on until it is started again.
+        if self.follow(files).await.is_ok() || self.line.borrow().serves.get() {
+            self.go_on();
         }
-        for said in self.waiting.take().unwrap_or_default() {
-            self.say(said);
-        }
+    }
+
+    /// Lets calls wait for a new worker.
+    pub fn hold(&self) {
+        self.waiting.borrow_mut().get_or_insert_default();
+    }
+
+    /// Puts a new worker in the place of one that has stopped; it reads `files` again when their samples are asked for,
+    /// and has nothing else of what the other knew.
+    ///
+    /// # Errors
+    /// If it stops as well. Every call fails then.
+    pub async fn start_again(&self, files: Vec<Known>) -> Result<(), Failure> {
+        self.hold();
+        let followed = self.follow(files).await;
+        self.go_on();
+        followed
+    }
+
+    async fn follow(&self, files: Vec<Known>) -> Result<(), Failure> {
+        let next = self.successor(files).await?;
+        next.serves.set(true);
+        self.line.replace(next);
+        Ok(())
     }
 
     /// A worker that knows what the one there is does.
@@ -192,10 +212,17 @@ impl Client {
             line.say(call);
             answer
         };
-        let notes = ask(&self.line.borrow(), Request::WriteNotes, None);
-        let notes = notes.await?.file;
+        let notes = {
+            let line = self.line.borrow();
+            line.serves.get().then(|| ask(&line, Request::WriteNotes, None))
+        };
+        let notes = match notes {
+            Some(notes) => notes.await?.file,
+            None => None,
+        };
         let next = Line::open(&self.events).map_err(Failure::Problem)?;
-        let mut answers = vec![ask(&next, Request::TakeNotes, notes.as_ref())];
+        let mut answers: Vec<_> =
+            notes.iter().map(|notes| ask(&next, Request::TakeNotes, Some(notes))).collect();
         for Known { name, layout, parts, file } in files {
             answers.push(ask(&next, Request::Know { name, layout, parts }, Some(&file)));
         }
@@ -203,6 +230,13 @@ impl Client {
             answer.await?;
         }
         Ok(next)
+    }
+
+    /// Says what waits.
+    fn go_on(&self) {
+        for said in self.waiting.take().unwrap_or_default() {
+            self.say(said);
+        }
     }
 
     fn asking(
@@ -229,7 +263,7 @@ impl Client {
             None if line.serves.get() => line.say(said),
             None => {
                 if let Some(call) = said.pending {
-                    let stopped = "the worker has stopped; try again in a moment".to_owned();
+                    let stopped = "the worker has stopped; reload the page".to_owned();
                     let _ = call.answer.send(Err(Failure::Problem(stopped)));
                 }
             }
