@@ -30,6 +30,15 @@ fn run(browser: &Browser, script: &str) -> Value {
     browser.run(script, Vec::<Value>::new())
 }
 
+/// Does something with the page's `database`; gives what is `done`.
+fn in_database<const N: usize>(browser: &Browser, script: &str, given: [Value; N]) -> Value {
+    let opened = format!(
+        "return new Promise((done) => {{ indexedDB.open('evenkeel').onsuccess = (event) => {{
+            const database = event.target.result; {script} }}; }});"
+    );
+    browser.run(&opened, given.to_vec())
+}
+
 /// Writes the rider's words, as one change.
 fn write_words(browser: &Browser, words: &str) {
     browser.set(".run-words textarea", words);
@@ -99,12 +108,12 @@ fn a_tab_that_is_killed_at_any_moment_loses_at_most_the_last_second() {
 fn nothing_is_said_to_be_kept_before_it_is() {
     let browser = with_a_run("slow");
     // A transaction that goes on: what is written after it waits.
-    run(
+    in_database(
         &browser,
-        "return new Promise((done) => { indexedDB.open('evenkeel').onsuccess = (event) => {
-            const files = event.target.result.transaction('files', 'readwrite').objectStore('files');
-            const goOn = () => { if (!window.enough) files.count().onsuccess = goOn; done(true); };
-            goOn(); }; });",
+        "const files = database.transaction('files', 'readwrite').objectStore('files');
+         const goOn = () => { if (!window.enough) files.count().onsuccess = goOn; done(true); };
+         goOn();",
+        [],
     );
     let second = log("slow").with_file_name("run2.csv");
     std::fs::copy(log("slow"), &second).unwrap();
@@ -146,17 +155,22 @@ fn a_day_that_is_only_looked_at_is_not_changed_for_other_tabs() {
     browser.wait_for_text(".kept-state", "kept");
     browser.reload();
     assert_eq!(words(&browser), "kept before");
-    let revision = "return new Promise((done) => { indexedDB.open('evenkeel').onsuccess = (event) => {
-        event.target.result.transaction('days').objectStore('days').getAll().onsuccess =
-            (days) => done(days.target.result[0].revision); }; });";
-    let before = run(&browser, revision);
+    let revision = || {
+        in_database(
+            &browser,
+            "database.transaction('days').objectStore('days').getAll().onsuccess =
+                (days) => done(days.target.result[0].revision);",
+            [],
+        )
+    };
+    let before = revision();
     browser.reload();
     browser.wait_for_text_within(".files", "run1.csv", LOADING);
     std::thread::sleep(2 * LOST);
-    assert_eq!(run(&browser, revision), before);
+    assert_eq!(revision(), before);
     write_words(&browser, "changed");
     browser.wait_for_text(".kept-state", "kept");
-    assert_ne!(run(&browser, revision), before);
+    assert_ne!(revision(), before);
 }
 
 #[test]
@@ -172,14 +186,14 @@ fn a_browser_that_gives_nothing_back_is_told_and_the_page_goes_on() {
 
 /// What another tab does when it keeps one more change of the same day.
 fn in_another_tab(browser: &Browser, before: &str, after: &str) {
-    browser.run(
-        "return new Promise((done) => { indexedDB.open('evenkeel').onsuccess = (event) => {
-            const days = event.target.result.transaction('days', 'readwrite').objectStore('days');
-            days.getAllKeys().onsuccess = (keys) => { const key = keys.target.result[0];
-                days.get(key).onsuccess = (got) => { const day = got.target.result;
-                    day.revision += 1; day.json = day.json.replace(arguments[0], arguments[1]);
-                    days.put(day, key).onsuccess = () => done(true); }; }; }; });",
-        vec![before.into(), after.into()],
+    in_database(
+        browser,
+        "const days = database.transaction('days', 'readwrite').objectStore('days');
+         days.getAllKeys().onsuccess = (keys) => { const key = keys.target.result[0];
+             days.get(key).onsuccess = (got) => { const day = got.target.result;
+                 day.revision += 1; day.json = day.json.replace(arguments[0], arguments[1]);
+                 days.put(day, key).onsuccess = () => done(true); }; };",
+        [before.into(), after.into()],
     );
 }
 
@@ -222,12 +236,12 @@ fn a_new_day_leaves_the_old_one_in_the_list_and_a_forgotten_one_is_gone() {
     browser.wait_for_text(".kept-days", "(open)");
     browser.click("text=Forget it and its files");
     browser.wait_until_gone(".files");
-    let left = run(
+    let left = in_database(
         &browser,
-        "return new Promise((done) => { indexedDB.open('evenkeel').onsuccess = (event) => {
-            const both = event.target.result.transaction(['days', 'files']);
-            both.objectStore('days').count().onsuccess = (days) => both.objectStore('files').count().onsuccess =
-                (files) => done([days.target.result, files.target.result]); }; });",
+        "const both = database.transaction(['days', 'files']);
+         both.objectStore('days').count().onsuccess = (days) => both.objectStore('files').count().onsuccess =
+             (files) => done([days.target.result, files.target.result]);",
+        [],
     );
     assert_eq!(left, json!([0, 0]));
     browser.assert_no_errors();

@@ -297,8 +297,8 @@ fn a_section_made_in_one_run_is_found_in_the_next_and_can_be_corrected() {
     browser.assert_no_errors();
 }
 
-/// Counts workers that began and that were ended, gives those that are there 300 MB more than they have when it is asked to, and keeps all but the
-/// first from the network.
+/// Counts workers that began and that were ended, gives those that are there 300 MB more than they have when it is asked
+/// to, and keeps all but the first from the network.
 const LARGE_WORKER: &str = r#"
   const alone = `self.fetch = self.importScripts = () => { throw new Error("there is no network") };\n`;
   const grow = `{

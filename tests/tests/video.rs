@@ -232,7 +232,7 @@ fn a_split_take_plays_on_and_a_file_that_does_not_play_loses_nothing() {
     browser.open("", 390, 844, false);
     browser.upload("#files", &[&plain_log()]);
     browser.wait_for_text_within(".files", "100 Hz", LOADING);
-    browser.click("text=Open in Ride");
+    browser.click("#place-ride");
     browser.wait_for("#video-time");
     // Typed before there was a file: they are the first file's.
     type_into(&browser, "#anchor-log", "10.000");

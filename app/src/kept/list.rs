@@ -67,9 +67,14 @@ pub fn KeptDays() -> impl IntoView {
             let forget = move |_| {
                 let doomed = doomed.clone();
                 spawn_local(async move {
-                    if let Some(database) = database(store)
-                        && let Err(problem) = database.forget(&doomed).await
-                    {
+                    let Some(database) = database(store) else { return };
+                    // Nothing of the open one is written any more, and what is being written is waited for.
+                    let open = is_open.then(|| store.kept.try_update_value(Option::take)).flatten().flatten();
+                    let _written = match &open {
+                        Some(open) => Some(open.turn.lock().await),
+                        None => None,
+                    };
+                    if let Err(problem) = database.forget(&doomed).await {
                         store.keeping.set(refused(problem));
                     }
                     if is_open { go_to(None) } else { read() }

@@ -336,6 +336,10 @@ async fn save(store: Store) {
     };
     let is_there = kept.json == place.json
         && place.database.revision(&kept.key).await.is_ok_and(|revision| revision == place.revision);
+    if store.kept.with_value(Option::is_none) {
+        // It is being forgotten.
+        return;
+    }
     let written = if is_there { Ok(place.revision) } else { place.database.keep_day(&kept).await };
     match written {
         Ok(revision) => {
