@@ -52,16 +52,19 @@ struct Known {
     readout: Option<Arc<RunReadout>>,
 }
 
+impl Known {
+    fn is_of(&self, logs: &[Log]) -> bool {
+        self.subject.logs.iter().map(|log| &log.file).eq(logs.iter().map(|log| &log.file))
+    }
+}
+
 /// The read-outs, each with what it was made from. A run is known by its logs: runs may change places.
 #[derive(Clone, Debug, Default)]
 pub struct Readouts(Vec<Known>);
 
 impl Readouts {
     fn of(&self, logs: &[Log]) -> Option<&Known> {
-        let same = |known: &&Known| {
-            known.subject.logs.iter().map(|log| &log.file).eq(logs.iter().map(|log| &log.file))
-        };
-        self.0.iter().find(same)
+        self.0.iter().find(|known| known.is_of(logs))
     }
 
     fn put(&mut self, known: Known) {
@@ -70,8 +73,7 @@ impl Readouts {
     }
 
     fn remove(&mut self, logs: &[Log]) {
-        let files = |logs: &[Log]| logs.iter().map(|log| log.file.clone()).collect::<Vec<_>>();
-        self.0.retain(|known| files(&known.subject.logs) != files(logs));
+        self.0.retain(|known| !known.is_of(logs));
     }
 }
 

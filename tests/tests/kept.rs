@@ -234,6 +234,19 @@ fn a_new_day_leaves_the_old_one_in_the_list_and_a_forgotten_one_is_gone() {
     assert_eq!(words(&browser), "the first day");
     browser.click(".kept-days summary");
     browser.wait_for_text(".kept-days", "(open)");
+    // What is typed while it is being forgotten does not bring it back.
+    run(
+        &browser,
+        "IDBTransaction.prototype.commit = () => {};
+         const { delete: forget } = IDBObjectStore.prototype;
+         IDBObjectStore.prototype.delete = function (key) {
+             const until = performance.now() + 800;
+             const goOn = () => { if (performance.now() < until) this.count().onsuccess = goOn; };
+             goOn();
+             return forget.call(this, key);
+         };",
+    );
+    write_words(&browser, "too late");
     browser.click("text=Forget it and its files");
     browser.wait_until_gone(".files");
     let left = in_database(
